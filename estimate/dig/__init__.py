@@ -1,0 +1,1 @@
+"""What is dug: trench section, exact cut, pits, layers, spoil and fill."""

@@ -1,0 +1,1 @@
+"""What it costs: quantities, price book and the priced lines."""

@@ -1,0 +1,1 @@
+"""How high the pipe lies: invert, low and high points, structures, what stays full, drains."""

@@ -1,0 +1,1 @@
+"""Where the pipe goes in plan: way points, stations, bends and their fittings."""

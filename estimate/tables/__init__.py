@@ -1,0 +1,1 @@
+"""The numbers of the trade as CSV: one row, one source."""

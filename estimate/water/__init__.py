@@ -1,0 +1,1 @@
+"""What flows: pipe, friction, fittings, pump and the operating point."""

@@ -1,0 +1,1 @@
+"""What the ground is: readers, units, triangulation, elevation and draped lines."""

@@ -1,0 +1,1 @@
+"""Readers of survey files, one file a format, each returning one type."""

@@ -1,0 +1,1 @@
+"""What is seen and typed: the command line, the pictures and the sheets."""

@@ -1,0 +1,1 @@
+"""The sheets that go to work: quantities and cut sheet."""
