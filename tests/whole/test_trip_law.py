@@ -1,0 +1,211 @@
+"""The whole-trip law: units, place, heading, direction and order of points change no figure of the answer."""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from estimate.plan import load_ground, make_estimate
+from estimate.record import Estimate
+from estimate.site import open_site
+
+Floats = NDArray[np.float64]
+FOOT = 0.3048
+GRID = 1024.0  # coordinates are whole multiples of 1/1024 ft, so that a shift by whole feet is exact
+
+
+@dataclass(frozen=True)
+class Yard:
+    """One yard in feet: shots (n, 3), route (k, 2), and how its folder is written."""
+
+    shots: Floats
+    route: Floats
+    starts_at: str = "lower"
+    drain_at: float = 70.0
+    metric: bool = False
+
+
+def base_yard() -> Yard:
+    rng = np.random.default_rng(20260)
+    plan = np.unique(np.round(rng.uniform(0.0, 130.0, (420, 2)) * GRID) / GRID, axis=0)
+    east, north = plan.T
+    height = 96.0 + 0.06 * east + 1.4 * np.sin(east / 11.0) * np.cos(north / 17.0) + 0.4 * np.sin(north / 5.0)
+    shots = np.column_stack([plan, np.round(height * GRID) / GRID])
+    route = np.array([[18.25, 22.5], [40.5, 31.125], [58.75, 70.25], [93.5, 84.0], [112.25, 104.5]])
+    return Yard(rng.permutation(shots), route)
+
+
+def length(route: Floats) -> float:
+    return float(np.hypot(*np.diff(route, axis=0).T).sum())
+
+
+def turned(yard: Yard, degrees: float) -> Yard:
+    turn = math.radians(degrees)
+    matrix = np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
+    shots = np.column_stack([yard.shots[:, :2] @ matrix, yard.shots[:, 2]])
+    return replace(yard, shots=shots, route=yard.route @ matrix)
+
+
+def shifted(yard: Yard, feet: float) -> Yard:
+    return replace(yard, shots=yard.shots + np.array([feet, feet, 0.0]), route=yard.route + feet)
+
+
+def reversed_route(yard: Yard) -> Yard:
+    return replace(yard, route=yard.route[::-1], starts_at="upper", drain_at=length(yard.route) - yard.drain_at)
+
+
+def reordered(yard: Yard) -> Yard:
+    return replace(yard, shots=np.random.default_rng(7).permutation(yard.shots))
+
+
+CHANGES: dict[str, Callable[[Yard], Yard]] = {
+    "SI": lambda yard: replace(yard, metric=True),
+    "shifted": lambda yard: shifted(yard, 2_400_000.0),
+    "turned": lambda yard: turned(yard, 37.0),
+    "reversed": reversed_route,
+    "reordered": reordered,
+    "all at once": lambda yard: replace(
+        shifted(reordered(reversed_route(turned(yard, 211.0))), 2_400_000.0), metric=True
+    ),
+}
+
+
+def site_text(yard: Yard) -> str:
+    """Return site.toml; sizes carry the unit of the system, coordinates and elevations stay bare."""
+    scale, system = (FOOT, "SI") if yard.metric else (1.0, "US")
+
+    def size(inches: float) -> str:
+        return f'"{inches * 25.4!r} mm"' if yard.metric else f'"{inches!r} in"'
+
+    def level(feet: float) -> str:
+        return repr(feet * scale)
+
+    points = ", ".join(f"[{east * scale!r}, {north * scale!r}]" for east, north in yard.route.tolist())
+    head = f'["0 L/s", "{26 * FOOT!r} m"], ["5 L/s", "{8 * FOOT!r} m"]' if yard.metric else ""
+    head = head or f'["0 gpm", "26 ft"], ["{5 / 0.003785411784 * 0.06!r} gpm", "8 ft"]'
+    return f"""
+title = "Law yard"
+units = "{system}"
+[survey]
+file = "points.csv"
+accuracy = {size(0.6)}
+[route]
+points = [{points}]
+starts_at = "{yard.starts_at}"
+[lower]
+name = "Vault"
+water_level = {level(96.5)}
+low_level = {level(96.0)}
+winter_level = {level(96.25)}
+check_valve = true
+[lower.pit]
+length = {size(48)}
+width = {size(36)}
+floor = {level(93.0)}
+wall = {{ slope = 0.5, rise = {size(12)} }}
+[upper]
+name = "Filter"
+water_level = {level(105.0)}
+winter_level = "empty"
+port_elevation = {level(103.5)}
+[pipe]
+kind = "PVC Schedule 40"
+size = "2"
+[trench]
+cover = {size(18)}
+width = {size(12)}
+bedding = {size(3)}
+left_wall = {{ slope = 0.75 }}
+right_wall = {{ slope = 0.75 }}
+[soil]
+topsoil = {size(5)}
+[[drain]]
+station = {yard.drain_at * scale!r}
+[pump]
+curve = [{head}]
+"""
+
+
+def run(yard: Yard, folder: Path) -> Estimate:
+    scale, unit = (FOOT, "m") if yard.metric else (1.0, "ft")
+    rows = [f"point,northing ({unit}),easting ({unit}),elevation ({unit}),description"]
+    for number, (east, north, up) in enumerate((yard.shots * scale).tolist(), 1):
+        rows.append(f"{number},{north!r},{east!r},{up!r},GS")
+    folder.mkdir()
+    (folder / "points.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
+    (folder / "site.toml").write_text(site_text(yard), encoding="utf-8")
+    site = open_site(folder)
+    return make_estimate(site, load_ground(site))
+
+
+def figures(answer: Estimate) -> dict[str, float]:
+    """Return the fixed names that stand for the same thing whichever way the yard is written."""
+    dig, water, route = answer.dig, answer.water, answer.route
+    return {
+        "route.plan_length_m": route.plan_length_m,
+        "route.ground_length_m": route.ground_length_m,
+        "route.pipe_length_m": route.pipe_length_m,
+        "lift.static_m": answer.lift.static_m,
+        "dig.bank_m3": dig.bank_m3,
+        "dig.bank_sigma_m3": dig.bank_sigma_m3,
+        "dig.loose_m3": dig.loose_m3,
+        "dig.area_m2": dig.area_m2,
+        "dig.deepest_m": dig.deepest_m,
+        "dig.tallest_face_m": dig.tallest_face_m,
+        "dig.layers_m3.topsoil": dig.layers_m3.topsoil,
+        "dig.layers_m3.earth": dig.layers_m3.earth,
+        "dig.layers_m3.rock": dig.layers_m3.rock,
+        "dig.bedding_m3": dig.bedding_m3,
+        "dig.backfill_m3": dig.backfill_m3,
+        "dig.surplus_loose_m3": dig.surplus_loose_m3,
+        "dig.loads": dig.loads,
+        "pipe.inside_l": answer.pipe.inside_l,
+        "water.flow_lps": water.flow_lps,
+        "water.total_head_m": water.total_head_m,
+        "water.friction_m": water.friction_m,
+        "water.fittings_m": water.fittings_m,
+        "water.velocity_mps": water.velocity_mps,
+        "price.total": answer.price.total,
+        "price.low": answer.price.low,
+        "price.high": answer.price.high,
+        "low points": len(answer.low_points),
+        "high points": len(answer.high_points),
+        "full stretches": len(answer.full_stretches),
+    }
+
+
+def drains(answer: Estimate, mirrored: bool) -> Floats:
+    rows = [(one.station_m, one.invert_m, one.held_l) for one in answer.drains]
+    if mirrored:
+        rows = [(answer.route.plan_length_m - station, invert, held) for station, invert, held in reversed(rows)]
+    return np.array(rows)
+
+
+@pytest.fixture(scope="module")
+def straight(tmp_path_factory: pytest.TempPathFactory) -> Estimate:
+    return run(base_yard(), tmp_path_factory.mktemp("law") / "base")
+
+
+def test_the_yard_is_worth_the_law(straight: Estimate) -> None:
+    assert straight.dig.bank_m3 > 5.0
+    assert len(straight.low_points) >= 1
+    assert len(straight.drains) >= 2
+    assert len(straight.full_stretches) >= 1
+    assert straight.water.flow_lps > 0.5
+    assert straight.dig.complete
+
+
+@pytest.mark.parametrize("change", CHANGES)
+def test_nothing_changes(change: str, straight: Estimate, tmp_path: Path) -> None:
+    other = run(CHANGES[change](base_yard()), tmp_path / "yard")
+    assert figures(other) == pytest.approx(figures(straight), rel=1e-9, abs=1e-9)
+    mirrored = change in ("reversed", "all at once")
+    np.testing.assert_allclose(drains(other, mirrored), drains(straight, False), rtol=1e-9, atol=1e-9)
+    prices = {line.code: (line.quantity, line.amount) for line in straight.price.lines}
+    assert {line.code: (line.quantity, line.amount) for line in other.price.lines} == {
+        code: (pytest.approx(quantity, rel=1e-9), amount) for code, (quantity, amount) in prices.items()
+    }
