@@ -177,6 +177,7 @@ class Dig:
 
     `complete` is false where walls leave the survey, then every volume is "at least". `outline_m` holds closed
     rings (k, 2) [m from the origin] of the disturbed ground. `end_area_m3` is the average-end-area hand check.
+    `width_m` is the width of the trench floor, NaN where it was not told.
     """
 
     bank_m3: float
@@ -202,6 +203,7 @@ class Dig:
     missing_area_m2: float
     intervals: tuple[Interval, ...]
     outline_m: tuple[FloatArray, ...]
+    width_m: float = float("nan")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -250,7 +252,10 @@ class Water:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PriceLine:
-    """One priced line: quantity in the rate's own unit, the measure it is in, rate and amount [currency]."""
+    """One priced line: quantity in the rate's own unit, the measure it is in, rate and amount [currency].
+
+    `source` names the figures of the estimate that the quantity comes from, as `estimate.json` has them.
+    """
 
     code: str
     text: str
@@ -259,6 +264,7 @@ class PriceLine:
     measure: str
     rate: float
     amount: float
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
