@@ -55,7 +55,10 @@ def kernel(function: Callable[Args, Result]) -> Callable[Args, Result]:
     """
     if numba is None:
         return function
-    compiled = numba.njit(nogil=True, cache=CACHED, error_model="numpy")(function)
+    try:
+        compiled = numba.njit(nogil=True, cache=CACHED, error_model="numpy")(function)
+    except RuntimeError:  # no file to keep the compiled code beside, as for a function typed at a prompt
+        compiled = numba.njit(nogil=True, error_model="numpy")(function)
     return cast("Callable[Args, Result]", compiled)
 
 

@@ -86,7 +86,7 @@ class StorageError(MattockError):
     """A file or folder cannot be read, written, locked or swapped."""
 
 
-class Cancelled(MattockError):
+class Cancelled(MattockError):  # noqa: N818  # it is a wish of the user, not a fault
     """The user stopped the work; nothing half done is left behind."""
 
     exit_code = 130

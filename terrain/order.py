@@ -1,0 +1,34 @@
+"""Spatial order: an ordering of points along a Z-shaped curve, so that neighbours in plan lie near in memory."""
+
+import numpy as np
+
+from terrain.arrays import Floats, Longs
+
+BITS = 16
+"""Bits of each axis in the curve; 65,536 cells a side."""
+
+
+def _spread(cells: "np.ndarray[tuple[int], np.dtype[np.uint32]]") -> "np.ndarray[tuple[int], np.dtype[np.uint32]]":
+    """Return each 16-bit number with a zero bit put between all its bits."""
+    cells = (cells | (cells << np.uint32(8))) & np.uint32(0x00FF00FF)
+    cells = (cells | (cells << np.uint32(4))) & np.uint32(0x0F0F0F0F)
+    cells = (cells | (cells << np.uint32(2))) & np.uint32(0x33333333)
+    return (cells | (cells << np.uint32(1))) & np.uint32(0x55555555)
+
+
+def spatial_order(points: Floats) -> Longs:
+    """Return the indices (n,) which put `points` (n, 2) metres, all finite, into spatial order.
+
+    Source: G. M. Morton, "A computer oriented geodetic data base", 1966 (interleaved bits of both axes).
+
+    >>> spatial_order(np.array([[9.0, 9.0], [0.0, 0.0], [9.0, 8.0], [0.0, 1.0]])).tolist()
+    [1, 3, 2, 0]
+    """
+    if len(points) == 0:
+        return np.zeros(0, dtype=np.int64)
+    low = points.min(axis=0)
+    side = float((points.max(axis=0) - low).max()) or 1.0
+    scale = (2**BITS - 1) / side
+    code = _spread(((points[:, 0] - low[0]) * scale).astype(np.uint32))
+    code |= _spread(((points[:, 1] - low[1]) * scale).astype(np.uint32)) << np.uint32(1)
+    return np.argsort(code, kind="stable").astype(np.int64, copy=False)

@@ -1,0 +1,74 @@
+"""Constrained Delaunay triangulation in plan; the only file that knows the triangulation library."""
+
+import numpy as np
+import pythoncdt
+
+from terrain.arrays import Floats, Indices, Longs
+from terrain.errors import GeometryError
+from terrain.hull import convex_fill, peel_slivers
+from terrain.order import spatial_order
+
+ON_EDGE = 1e-4
+"""Distance [m] within which a point near a constraint becomes part of it."""
+
+
+def triangulate(points: Floats, constraints: Longs | None = None) -> tuple[Indices, Indices]:
+    """Return the Delaunay triangles (m, 3) of `points` (n, 2) metres and their neighbours (m, 3).
+
+    Triangles are counter-clockwise and sorted in space; neighbour k lies across the edge opposite corner k, -1 at
+    the hull, which is convex. `constraints` (k, 2) are pairs of point indices that become edges; they may touch points
+    but not cross each other. Points must be near a local origin and hold no doubles; points sorted in space
+    (`terrain.order`) go fastest.
+
+    Raises:
+        GeometryError: fewer than three points, all on one line, doubles, or crossing constraints.
+
+    >>> triangles, neighbours = triangulate(np.array([[0.0, 0.0], [4.0, 0.0], [4.0, 3.0], [0.0, 3.1]]))
+    >>> len(triangles), int((neighbours < 0).sum())
+    (2, 4)
+    """
+    if len(points) < 3:
+        raise GeometryError("triangulation", f"{len(points)} points", "at least three points")
+    triangles, neighbours = _delaunay(np.ascontiguousarray(points, dtype=np.float64), constraints)
+    if len(triangles) == 0:
+        raise GeometryError("triangulation", "all points lie on one straight line", "points with some width")
+    triangles, neighbours = convex_fill(points, triangles, neighbours)
+    triangles, neighbours = peel_slivers(points, triangles, neighbours)
+    return sort_triangles(points, triangles, neighbours)
+
+
+def _delaunay(points: Floats, constraints: Longs | None) -> tuple[Indices, Indices]:
+    """Return triangles and neighbours as the library gives them, its errors made ours."""
+    touch = ON_EDGE if constraints is not None and len(constraints) else 0.0
+    order, crossing = pythoncdt.VertexInsertionOrder.AUTO, pythoncdt.IntersectingConstraintEdges.NOT_ALLOWED
+    work = pythoncdt.Triangulation(order, crossing, touch)
+    try:
+        work.insert_vertices(points)
+        if constraints is not None and len(constraints):
+            work.insert_edges(np.ascontiguousarray(constraints, dtype=np.uint32))
+        work.erase_super_triangle()
+    except Exception as broken:  # the library raises bare RuntimeErrors of several kinds
+        raise GeometryError(
+            "triangulation", str(broken), "points without doubles and lines that do not cross"
+        ) from broken
+    records = work.triangles_array(copy=False)
+    triangles = records["vertices"].astype(np.int32)
+    absent = np.uint32(pythoncdt.NO_NEIGHBOR)
+    across = records["neighbors"]  # across edge (k, k + 1) of each triangle
+    neighbours = np.where(across == absent, np.int32(-1), across.astype(np.int32))
+    return triangles, np.ascontiguousarray(neighbours[:, [1, 2, 0]])
+
+
+def sort_triangles(points: Floats, triangles: Indices, neighbours: Indices) -> tuple[Indices, Indices]:
+    """Return `triangles` and `neighbours` (m, 3) with the rows in spatial order of their centroids.
+
+    `points` (n, 2) metres are the corners.
+    """
+    centroids = points[triangles[:, 0]]
+    centroids += points[triangles[:, 1]]
+    centroids += points[triangles[:, 2]]
+    order = spatial_order(centroids)
+    place = np.empty(len(order) + 1, dtype=np.int32)
+    place[order] = np.arange(len(order), dtype=np.int32)
+    place[-1] = -1
+    return np.ascontiguousarray(triangles[order]), place[neighbours[order]]
