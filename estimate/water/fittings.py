@@ -5,11 +5,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from estimate.tables import rows, unknown_name
 from estimate.tables.measures import GRAVITY
 from estimate.water.friction import velocity
+from terrain.arrays import Floats
 from terrain.errors import InputError
 
 TABLES = ("Crane", "IRC", "threaded")
@@ -104,7 +105,7 @@ def k_range(fitting: str, bore_m: float) -> tuple[float, float]:
     return min(values), max(values)
 
 
-def fitting_head(flow: ArrayLike, bore: ArrayLike, k: ArrayLike) -> NDArray[np.float64]:
+def fitting_head(flow: ArrayLike, bore: ArrayLike, k: ArrayLike) -> Floats:
     """Return the head (...) [m] lost in fittings of sum `k` (...) at `flow` (...) [m3/s] and `bore` (...) [m].
 
     Source: h = K V^2/2g, the definition of K; close-coupled fittings may interact, which is left out.

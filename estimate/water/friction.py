@@ -4,11 +4,12 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.special import wrightomega
 
 from estimate.tables import row_named
 from estimate.tables.measures import GRAVITY
+from terrain.arrays import Floats
 from terrain.errors import InputError
 
 LAMINAR_BELOW = 2000.0
@@ -43,7 +44,7 @@ def roughness(surface: str) -> Roughness:
     return Roughness(row["surface"], height, float(row["hazen_williams_c"]), row["source"])
 
 
-def velocity(flow: ArrayLike, bore: ArrayLike) -> NDArray[np.float64]:
+def velocity(flow: ArrayLike, bore: ArrayLike) -> Floats:
     """Return the mean velocity (...) [m/s] of `flow` (...) [m3/s] in a full pipe of `bore` (...) [m].
 
     >>> float(round(velocity(0.01, 0.1), 4))
@@ -53,7 +54,7 @@ def velocity(flow: ArrayLike, bore: ArrayLike) -> NDArray[np.float64]:
     return np.asarray(flow, dtype=np.float64) / (math.pi / 4.0 * diameter**2)
 
 
-def reynolds(flow: ArrayLike, bore: ArrayLike, viscosity: ArrayLike) -> NDArray[np.float64]:
+def reynolds(flow: ArrayLike, bore: ArrayLike, viscosity: ArrayLike) -> Floats:
     """Return the Reynolds number (...) of `flow` (...) [m3/s], `bore` (...) [m], `viscosity` (...) [m2/s].
 
     >>> float(round(reynolds(0.003, 0.05, 1.3e-6)))
@@ -63,7 +64,7 @@ def reynolds(flow: ArrayLike, bore: ArrayLike, viscosity: ArrayLike) -> NDArray[
     return velocity(flow, diameter) * diameter / np.asarray(viscosity, dtype=np.float64)
 
 
-def friction_factor(number: ArrayLike, relative_roughness: ArrayLike) -> NDArray[np.float64]:
+def friction_factor(number: ArrayLike, relative_roughness: ArrayLike) -> Floats:
     """Return the Darcy friction factor (...) at Reynolds `number` (...) and `relative_roughness` (...) [m/m].
 
     Laminar 64/Re up to 2000; Colebrook from 4000; between them, where no formula holds, a straight line in the
@@ -95,7 +96,7 @@ def friction_factor(number: ArrayLike, relative_roughness: ArrayLike) -> NDArray
     return np.where(reynolds_number <= LAMINAR_BELOW, laminar, between)
 
 
-def _colebrook(number: NDArray[np.float64], rough: NDArray[np.float64]) -> NDArray[np.float64]:
+def _colebrook(number: Floats, rough: Floats) -> Floats:
     """Return the exact root of the Colebrook equation (...) for Reynolds `number` and relative `rough`."""
     scale = 2.0 * 2.51 / (_LN10 * number)
     omega = wrightomega(rough / 3.7 / scale - np.log(scale))
@@ -120,7 +121,7 @@ def regime(number: float) -> str:
 
 def friction_head(
     flow: ArrayLike, length: ArrayLike, bore: ArrayLike, roughness_height: ArrayLike, viscosity: ArrayLike
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return the head (...) [m] that friction takes from `flow` (...) [m3/s] over `length` (...) [m].
 
     `bore` (...) [m], `roughness_height` (...) [m] and `viscosity` (...) [m2/s] are those of the pipe and water.
@@ -142,7 +143,7 @@ def friction_head(
 
 def hazen_williams_head(
     flow: ArrayLike, length: ArrayLike, bore: ArrayLike, coefficient: ArrayLike = 150.0
-) -> NDArray[np.float64]:
+) -> Floats:
     """Return the head (...) [m] by Hazen and Williams, as the trade's charts have it.
 
     `flow` (...) [m3/s], `length` (...) [m], `bore` (...) [m], `coefficient` (...) C, 150 for plastic.

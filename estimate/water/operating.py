@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import brentq
 from scipy.optimize.elementwise import find_root
 
@@ -13,6 +12,7 @@ from estimate.tables.measures import FOOT, GRAVITY
 from estimate.water.friction import friction_head, regime, reynolds, velocity
 from estimate.water.pump import PumpCurve, head_at
 from estimate.water.system import System, fittings_of, friction_of, total_head
+from terrain.arrays import Floats, Longs
 
 NOTE_VELOCITY = 5.0 * FOOT
 """Velocity from which a note is due [m/s], 5 ft/s; common practice, no published source."""
@@ -130,7 +130,7 @@ def operating_point(curve: PumpCurve, system: System) -> OperatingPoint:
     return at_flow(system, flow, "found")
 
 
-def operating_flows(curve: PumpCurve, systems: Sequence[System]) -> NDArray[np.float64]:
+def operating_flows(curve: PumpCurve, systems: Sequence[System]) -> Floats:
     """Return the flow (n,) [m3/s] that one pump gives in each of n `systems`, all solved together.
 
     A too weak pump gives 0 and a line that passes the curve's last point gives that point's flow, as in
@@ -149,18 +149,19 @@ def operating_flows(curve: PumpCurve, systems: Sequence[System]) -> NDArray[np.f
     viscosity = np.array([system.viscosity_m2s for system in systems])
     reaches = _stacked(systems)
 
-    def spare(flow: NDArray[np.float64], row: NDArray[np.int64]) -> NDArray[np.float64]:
+    def spare(flow: Floats, row: Longs) -> Floats:
         """Return the head (k,) [m] left at `flow` (k,) [m3/s] in the systems `row` (k,)."""
         rate = np.clip(flow, 0.0, curve.last_flow_m3s)
-        head = base[row]
+        head: Floats = base[row]
         for length, bore, rough, k in reaches:
             head = head + friction_head(rate, length[row], bore[row], rough[row], viscosity[row])
             head = head + k[row] * velocity(rate, bore[row]) ** 2 / (2.0 * GRAVITY)
-        return head_at(curve, rate) - head
+        left: Floats = head_at(curve, rate) - head
+        return left
 
     every = np.arange(len(systems), dtype=np.int64)
     last = np.full(len(systems), curve.last_flow_m3s)
-    answer: NDArray[np.float64] = np.where(spare(last, every) >= 0.0, last, 0.0)
+    answer: Floats = np.where(spare(last, every) >= 0.0, last, 0.0)
     crossing = (spare(np.zeros(len(systems)), every) > 0.0) & (answer == 0.0)
     if crossing.any():
         row = every[crossing]
@@ -169,7 +170,7 @@ def operating_flows(curve: PumpCurve, systems: Sequence[System]) -> NDArray[np.f
     return answer
 
 
-def _stacked(systems: Sequence[System]) -> list[NDArray[np.float64]]:
+def _stacked(systems: Sequence[System]) -> list[Floats]:
     """Return for each place in the line an array (4, n): length, bore, roughness [m] and K; none = length 0."""
     deepest = max(len(system.reaches) for system in systems)
     stacks = []

@@ -7,9 +7,10 @@ from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.interpolate import PchipInterpolator
 
+from terrain.arrays import Floats
 from terrain.errors import InputError
 
 
@@ -64,7 +65,7 @@ def pump_curve(points: Iterable[tuple[float, float]], name: str = "pump") -> Pum
     return PumpCurve(name, tuple(flow for flow, _ in pairs), tuple(head for _, head in pairs))
 
 
-def head_at(curve: PumpCurve, flow: ArrayLike) -> NDArray[np.float64]:
+def head_at(curve: PumpCurve, flow: ArrayLike) -> Floats:
     """Return the pump's head (...) [m] at `flow` (...) [m3/s]; NaN below 0 and beyond the last point.
 
     Source: F. N. Fritsch and R. E. Carlson, SIAM J. Numer. Anal. 17 (1980) 238: monotone piecewise cubic, so

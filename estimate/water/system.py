@@ -4,10 +4,11 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from estimate.water.fittings import fitting_head
 from estimate.water.friction import friction_head
+from terrain.arrays import Floats
 from terrain.errors import InputError
 
 
@@ -66,7 +67,7 @@ class System:
             raise InputError("water system", found, "both above zero", "take them from the water temperature")
 
 
-def friction_of(system: System, flow: ArrayLike) -> NDArray[np.float64]:
+def friction_of(system: System, flow: ArrayLike) -> Floats:
     """Return the friction head (...) [m] of all reaches at `flow` (...) [m3/s].
 
     Raises:
@@ -79,7 +80,7 @@ def friction_of(system: System, flow: ArrayLike) -> NDArray[np.float64]:
     return total
 
 
-def fittings_of(system: System, flow: ArrayLike) -> NDArray[np.float64]:
+def fittings_of(system: System, flow: ArrayLike) -> Floats:
     """Return the fitting head (...) [m] of all reaches at `flow` (...) [m3/s]."""
     rate = np.asarray(flow, dtype=np.float64)
     total = np.zeros_like(rate)
@@ -88,7 +89,7 @@ def fittings_of(system: System, flow: ArrayLike) -> NDArray[np.float64]:
     return total
 
 
-def total_head(system: System, flow: ArrayLike) -> NDArray[np.float64]:
+def total_head(system: System, flow: ArrayLike) -> Floats:
     """Return the total dynamic head (...) [m] at `flow` (...) [m3/s]: lift, friction, fittings, residual.
 
     Source: energy balance from water surface to water surface (Bernoulli with losses); steady flow, full pipes.
