@@ -6,6 +6,7 @@ are told in one line by `state()`, never in silence.
 """
 
 import os
+import sys
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
@@ -69,3 +70,19 @@ def state() -> str:
     if os.environ.get("NUMBA_DISABLE_JIT", "0") not in ("", "0"):
         return "NUMBA_DISABLE_JIT is set; kernels run interpreted and slowly"
     return "" if CACHED else "no writable place for compiled kernels; they compile anew at each run"
+
+
+def first_run(*folders: Path) -> bool:
+    """Return whether no compiled kernel of the packages in `folders` is kept yet, so that this run compiles.
+
+    False where nothing will be compiled. What an older version left counts as kept.
+
+    >>> isinstance(first_run(Path(__file__).parent), bool)
+    True
+    """
+    if state():
+        return False
+    named = os.environ.get("NUMBA_CACHE_DIR")
+    places = (Path(named),) if named else (*folders, Path.home() / ".cache" / "numba")
+    pattern = f"*.py{sys.version_info.major}{sys.version_info.minor}*.nbi"
+    return not any(True for place in places for _ in place.rglob(pattern))

@@ -1,0 +1,134 @@
+"""The command line's own manners: help, versions, wrong words, exit codes, and nothing heavy before it is needed."""
+
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from terrain.errors import Cancelled, GeometryError, InfeasibleError, InputError
+from viewer import command, command_line
+from viewer.command_tell import tell_error, tell_unexpected
+
+Typed = Callable[..., subprocess.CompletedProcess[str]]
+HEAVY = ("numpy", "scipy", "pyvista", "matplotlib", "pint", "pydantic", "numba", "tomlkit", "shapely", "rich")
+
+
+def test_help_loads_nothing_heavy(mattock_environment: dict[str, str], tmp_path: Path) -> None:
+    script = (
+        "import sys; from viewer.command import main; code = main(['--help']); "
+        f"print(sorted(set({HEAVY!r}) & set(sys.modules)), code)"
+    )
+    ran = subprocess.run(
+        [sys.executable, "-P", "-c", script],
+        cwd=tmp_path,
+        env=mattock_environment,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert ran.stdout.splitlines()[-1] == "[] 0"
+
+
+@pytest.mark.parametrize("name", sorted(command_line.program.commands))
+def test_each_command_has_help(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert command.main([name, "--help"]) == 0
+    told = capsys.readouterr().out
+    assert told.startswith(f"Usage: mattock {name}")
+    assert command_line.program.commands[name].get_short_help_str(80).endswith((".", "job"))
+
+
+@pytest.mark.parametrize(
+    "words", [["estimat", "yard"], ["estimate"], ["estimate", "yard", "--colour"], ["new", "yard", "--units", "chain"]]
+)
+def test_wrong_words_are_told_in_four_parts(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    assert command.main(words) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert "mattock: command line, mattock" in told.err
+    for part in ("  found:    ", "  expected: ", "  do:       see `mattock"):
+        assert part in told.err
+
+
+def test_no_words_give_the_help(capsys: pytest.CaptureFixture[str]) -> None:
+    assert command.main([]) == 0
+    assert "Commands:" in capsys.readouterr().out
+
+
+def test_the_version_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    assert command.main(["--version"]) == 0
+    assert capsys.readouterr().out.startswith("mattock")
+
+
+@pytest.mark.parametrize(
+    ("error", "code"),
+    [
+        (InputError("a", "b", "c", "d"), 2),
+        (GeometryError("a", "b"), 2),
+        (InfeasibleError("a", "b"), 3),
+        (Cancelled("drawing"), 130),
+    ],
+)
+def test_exit_codes(error: InputError, code: int, capsys: pytest.CaptureFixture[str]) -> None:
+    assert tell_error(error) == code
+    assert "mattock: " in capsys.readouterr().err
+
+
+def test_all_that_is_wrong_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    more = (InputError("site.toml line 4", "second"), InputError("site.toml line 9", "third"))
+    tell_error(InputError("site.toml line 3", "first", others=more))
+    told = capsys.readouterr().err
+    assert all(word in told for word in ("first", "second", "third"))
+
+
+def test_a_mistake_of_the_program_is_one_plain_line_and_a_log(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("MATTOCK_DEBUG", raising=False)
+    try:
+        raise ZeroDivisionError("a slip")
+    except ZeroDivisionError as slip:
+        assert tell_unexpected(slip) == 3
+    told = capsys.readouterr().err
+    assert "Traceback" not in told
+    assert len(told.strip().splitlines()) == 1
+    log = Path(told.strip().rsplit("the log is in ", 1)[1])
+    assert "a slip" in log.read_text(encoding="utf-8")
+    log.unlink()
+
+
+def test_the_traceback_is_shown_where_asked(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("MATTOCK_DEBUG", "1")
+    try:
+        raise InputError("yard.csv", "nothing")
+    except InputError as error:
+        tell_error(error)
+    assert "Traceback" in capsys.readouterr().err
+
+
+def test_modules_in_the_current_folder_never_run(typed: Typed, tmp_path: Path) -> None:
+    for name in ("numpy", "click", "tomlkit", "pydantic", "matplotlib", "pyvista", "scipy"):
+        (tmp_path / f"{name}.py").write_text("open('ran', 'w').close()\nraise SystemExit('ran')\n", encoding="utf-8")
+    assert typed("schema").returncode == 0
+    assert typed("schema", more={"PYTHONSAFEPATH": ""}).returncode == 0
+    assert not (tmp_path / "ran").exists()
+
+
+def test_a_mixed_installation_is_refused(mattock_words: list[str], tmp_path: Path) -> None:
+    package = tmp_path / "estimate"
+    package.mkdir()
+    (package / "__init__.py").write_text("", encoding="utf-8")
+    home = Path(command.__file__).resolve().parents[1]
+    ran = subprocess.run(
+        [*mattock_words, "schema"],
+        cwd=home,
+        env={"PYTHONPATH": f"{tmp_path}:{home}"},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert ran.returncode == 3
+    assert "package estimate" in ran.stderr
