@@ -55,7 +55,7 @@ def _lines(quantities: Quantities, book: PriceBook) -> tuple[list[PriceLine], li
     for rate in book.rates.values():
         if rate.kind == "lump":
             text = rate.code.removeprefix("lump.")
-            lines.append(_entry(rate.code, text, Decimal(1), rate))
+            lines.append(_entry(rate.code, text, Decimal(1), rate, "price book"))
     for name, percent in book.percents.items():
         if percent:
             lines.append(_percentage(name, percent, _sum(lines)))
@@ -68,11 +68,11 @@ def _line(item: Item, rate: Rate, book: PriceBook) -> PriceLine:
     waste = book.wastes.get(rate.code.partition(".")[0], Decimal(0))
     quantity = (neat * (1 + waste / 100)).quantize(_CENT, ROUND_HALF_UP)
     text = f"{item.text}, {waste.normalize():f} % waste included" if waste else item.text
-    return _entry(rate.code, text, quantity, rate)
+    return _entry(rate.code, text, quantity, rate, item.source)
 
 
-def _entry(code: str, text: str, quantity: Decimal, rate: Rate) -> PriceLine:
-    """Return a line of `quantity` in the unit of its `rate`."""
+def _entry(code: str, text: str, quantity: Decimal, rate: Rate, source: str) -> PriceLine:
+    """Return a line of `quantity` in the unit of its `rate`; `source` names the figure it comes from."""
     return PriceLine(
         code=code,
         text=text,
@@ -81,6 +81,7 @@ def _entry(code: str, text: str, quantity: Decimal, rate: Rate) -> PriceLine:
         measure=rate.measure,
         rate=float(rate.money),
         amount=float((quantity * rate.money).quantize(_CENT, ROUND_HALF_UP)),
+        source=source,
     )
 
 
@@ -94,6 +95,7 @@ def _percentage(name: str, percent: Decimal, base: Decimal) -> PriceLine:
         measure="neat",
         rate=float(base / 100),
         amount=float((base * percent / 100).quantize(_CENT, ROUND_HALF_UP)),
+        source="price.lines",
     )
 
 

@@ -57,12 +57,14 @@ class Quantities:
 class Item:
     """One thing to price: its code in the price book and how much, by each measure it may be priced in.
 
-    `amounts` maps (kind, measure) to the SI amount, such as ("volume", "bank") to m3; `codes` are tried in order.
+    `amounts` maps (kind, measure) to the SI amount, such as ("volume", "bank") to m3; `codes` are tried in order;
+    `source` names the figure of the estimate that the amount comes from.
     """
 
     codes: tuple[str, ...]
     text: str
     amounts: Mapping[tuple[str, str], float]
+    source: str
 
 
 def quantities_of(
@@ -111,17 +113,18 @@ def items(quantities: Quantities) -> tuple[Item, ...]:
     >>> [item.text for item in items(Quantities(line_length_m=1.0, drains=2))]
     ['drain with valve and box']
     """
-    every = (*_earth(quantities), *_line(quantities), *_time(quantities))
+    every = (*_earth(quantities), *_line(quantities), *_away(quantities), *_time(quantities))
     return tuple(item for item in every if any(item.amounts.values()))
 
 
 def _earth(quantities: Quantities) -> list[Item]:
-    """Return digging, bedding, fill, haul and restoration."""
+    """Return digging, bedding and fill."""
     found = [
         Item(
             codes=(f"dig.{name}",),
             text=f"dig {name}",
             amounts={("volume", "bank"): bank, ("volume", "loose"): loose},
+            source=f"dig.layers_m3.{name}",
         )
         for name, bank, loose in quantities.dug_m3
     ]
@@ -130,34 +133,60 @@ def _earth(quantities: Quantities) -> list[Item]:
         ("volume", "loose"): quantities.bedding_loose_m3,
     }
     name = quantities.bedding
-    found.append(Item(codes=(f"bedding.{name}",), text=f"bedding, {name}, in place", amounts=bedding))
+    found.append(
+        Item(
+            codes=(f"bedding.{name}",), text=f"bedding, {name}, in place", amounts=bedding, source="dig.bedding_m3"
+        )
+    )
     for origin, volume in (("native", quantities.native_fill_m3), ("imported", quantities.imported_fill_m3)):
         text = f"backfill, {origin} soil, in lifts"
-        found.append(Item(codes=(f"fill.{origin}",), text=text, amounts={("volume", "compacted"): volume}))
+        found.append(
+            Item(
+                codes=(f"fill.{origin}",),
+                text=text,
+                amounts={("volume", "compacted"): volume},
+                source="dig.backfill_m3",
+            )
+        )
+    return found
+
+
+def _away(quantities: Quantities) -> list[Item]:
+    """Return hauling away and restoration."""
     haul = {
         ("loads", "loose"): float(quantities.loads),
         ("volume", "loose"): quantities.surplus_loose_m3,
         ("volume", "bank"): quantities.surplus_bank_m3,
     }
-    found.append(Item(codes=("haul.surplus",), text="haul surplus away", amounts=haul))
+    found = [Item(codes=("haul.surplus",), text="haul surplus away", amounts=haul, source="dig.loads")]
     for surface, area in quantities.restored_m2:
-        text = f"restore {surface}"
-        found.append(Item(codes=(f"restoration.{surface}",), text=text, amounts={("area", "neat"): area}))
+        amounts = {("area", "neat"): area}
+        code, text = f"restoration.{surface}", f"restore {surface}"
+        found.append(Item(codes=(code,), text=text, amounts=amounts, source="dig.area_m2"))
     return found
 
 
 def _line(quantities: Quantities) -> list[Item]:
     """Return pipe, fittings and drains."""
     found = [
-        Item(codes=(f"pipe.{name}",), text=f"pipe, {name}, laid", amounts={("length", "neat"): length})
+        Item(
+            codes=(f"pipe.{name}",),
+            text=f"pipe, {name}, laid",
+            amounts={("length", "neat"): length},
+            source="route.pipe_length_m",
+        )
         for name, length in quantities.pipes_m
     ]
     for name, count in quantities.fittings:
         sized = (f"fittings.{name} {quantities.nominal} in",) if quantities.nominal else ()
         amounts = {("count", "neat"): float(count)}
-        found.append(Item(codes=(*sized, f"fittings.{name}"), text=f"fitting, {name}", amounts=amounts))
+        found.append(
+            Item(
+                codes=(*sized, f"fittings.{name}"), text=f"fitting, {name}", amounts=amounts, source="pipe.fittings"
+            )
+        )
     drains = {("count", "neat"): float(quantities.drains)}
-    found.append(Item(codes=("drains.drain",), text="drain with valve and box", amounts=drains))
+    found.append(Item(codes=("drains.drain",), text="drain with valve and box", amounts=drains, source="drains"))
     return found
 
 
@@ -166,6 +195,11 @@ def _time(quantities: Quantities) -> list[Item]:
     hours = [("labour", *pair) for pair in quantities.labour_h]
     hours += [("machine", *pair) for pair in quantities.machine_h]
     return [
-        Item(codes=(f"{section}.{name}",), text=f"{section}, {name}", amounts={("hours", "neat"): amount})
+        Item(
+            codes=(f"{section}.{name}",),
+            text=f"{section}, {name}",
+            amounts={("hours", "neat"): amount},
+            source="hours",
+        )
         for section, name, amount in hours
     ]
