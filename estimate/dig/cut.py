@@ -1,0 +1,193 @@
+"""The exact cut: what is dug from a ground above the lower envelope of a trench's facets."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from estimate.dig.facets import ON_LINE, ON_PIT, Facets
+from estimate.dig.kernel import cut_range
+from estimate.dig.lines import FloatArray, IntArray, TriangleArray
+from estimate.dig.scene import (
+    BUDGET,
+    CODE,
+    DONE,
+    POLYGONS_FULL,
+    SEGMENTS,
+    SEGMENTS_FULL,
+    SURFACE,
+    Out,
+    Scene,
+    Work,
+    out_of,
+    scene_of,
+    work_of,
+)
+from terrain.watch import SILENT, Watch
+
+SLICE = 1 << 17
+"""Triangles looked at before the watch is asked again."""
+EFFORT = 50_000
+"""Facets cut, each weighted by the facets beside it, before the watch is asked again."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Place:
+    """A greatest value [m] and where it stands: easting, northing [m], facet (-1 where there is none)."""
+
+    value_m: float = 0.0
+    easting: float = float("nan")
+    northing: float = float("nan")
+    facet: int = -1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cut:
+    """What is dug, each place counted once.
+
+    facet_volume (m,) m3 and facet_area (m,) m2 by facet; owner (m,  3) as in `Facets`; weights (n,) m2, the
+    derivative of the volume with respect to the elevation of each ground vertex; touched (t,) whether a triangle
+    is cut; outline (s, 4) metres: easting, northing of both ends of each edge of the disturbed area, which lies to
+    their left, with facet and kind (s, 2); surface (f, 3, 3) metres, the open trench as triangles, and their facet.
+    The tallest face and the deepest cut (ground to trench surface) have their places.
+    """
+
+    facet_volume: FloatArray
+    facet_area: FloatArray
+    owner: IntArray
+    weights: FloatArray
+    touched: NDArray[np.bool_]
+    tallest: Place
+    deepest: Place
+    outline: FloatArray
+    outline_kind: IntArray
+    surface: FloatArray
+    surface_facet: IntArray
+
+    @property
+    def volume_m3(self) -> float:
+        """Bank volume [m3] of all lines and pits together."""
+        return float(self.facet_volume.sum())
+
+    @property
+    def area_m2(self) -> float:
+        """Disturbed plan area [m2]."""
+        return float(self.facet_area.sum())
+
+    @property
+    def tallest_face_m(self) -> float:
+        """Height [m] of the tallest wall face above the floor at its foot, 0 where nothing is dug."""
+        return self.tallest.value_m
+
+    def run_volumes(self, line: int, runs: int) -> FloatArray:
+        """Return the volume of each run of a line, (runs,) m3; what lies under several runs is the deeper one's."""
+        own = (self.owner[:, 0] == ON_LINE) & (self.owner[:, 1] == line)
+        return np.bincount(self.owner[own, 2], self.facet_volume[own], runs).astype(np.float64)
+
+    def pit_volume(self, pit: int) -> float:
+        """Return the volume of one pit [m3], without what a trench takes deeper."""
+        return float(self.facet_volume[(self.owner[:, 0] == ON_PIT) & (self.owner[:, 1] == pit)].sum())
+
+
+def _no_cut(vertices: FloatArray, triangles: TriangleArray) -> Cut:
+    return Cut(
+        np.zeros(0),
+        np.zeros(0),
+        np.zeros((0, 3), np.int64),
+        np.zeros(len(vertices)),
+        np.zeros(len(triangles), np.bool_),
+        Place(),
+        Place(),
+        np.zeros((0, 4)),
+        np.zeros((0, 2), np.int64),
+        np.zeros((0, 3, 3)),
+        np.zeros(0, np.int64),
+    )
+
+
+def _larger(work: Work, out: Out, scene: Scene, code: int) -> tuple[Work, Out]:
+    """Return scratch or results with twice the room where the kernel ran out of it."""
+    if code == POLYGONS_FULL:
+        more = work_of(scene, 2 * len(work.counts), 2 * len(work.values))
+        more.state[:] = work.state
+        return more, out
+    if code == SEGMENTS_FULL:
+        return work, out._replace(
+            segments=np.concatenate([out.segments, np.zeros_like(out.segments)]),
+            segment_kinds=np.concatenate([out.segment_kinds, np.zeros_like(out.segment_kinds)]),
+        )
+    return work, out._replace(
+        surface=np.concatenate([out.surface, np.zeros_like(out.surface)]),
+        surface_facets=np.concatenate([out.surface_facets, np.zeros_like(out.surface_facets)]),
+    )
+
+
+def _run(scene: Scene, outline: bool, surface: bool, watch: Watch) -> tuple[Work, Out]:
+    """Drive the kernel in slices, enlarging what is too small."""
+    work = work_of(scene, 64, 2 * scene.facets.normals.shape[1] + 24)
+    out = out_of(scene, 4096 if outline else 0, 4096 if surface else 0)
+    start, total = 0, len(scene.triangles)
+    while start < total:
+        watch.step("cutting the trench", start, total)
+        work.state[BUDGET] = EFFORT
+        start = cut_range(scene, work, out, start, min(total, start + SLICE))
+        if work.state[CODE] != DONE:
+            work, out = _larger(work, out, scene, int(work.state[CODE]))
+    watch.step("cutting the trench", total, total)
+    return work, out
+
+
+def _place(row: FloatArray) -> Place:
+    return Place(float(row[0]), float(row[1]), float(row[2]), int(row[3])) if row[0] > 0.0 else Place()
+
+
+def cut(
+    vertices: FloatArray,
+    triangles: TriangleArray,
+    facets: Facets,
+    watch: Watch = SILENT,
+    neighbours: TriangleArray | None = None,
+    *,
+    outline: bool = True,
+    surface: bool = False,
+) -> Cut:
+    """Return what is dug from a ground down to the lower envelope of the facets.
+
+    `vertices` (n, 3) metres, `triangles` (t, 3) vertex numbers, best in spatial order; `neighbours` (t, 3), -1 at
+    the hull, is needed for outline edges where the trench leaves the survey. Exact up to rounding: every triangle
+    is clipped by every facet over it and the linear remainder integrated in closed form.
+
+    Raises:
+        Cancelled: the watch was asked to stop.
+
+    >>> from estimate.dig.facets import facets_of
+    >>> from estimate.dig.lines import Line
+    >>> from estimate.dig.section import Section
+    >>> ground = np.array([[-9, -9, 1], [29, -9, 1], [29, 9, 1], [-9, 9, 1]], float)
+    >>> line = Line(np.array([[0, 0, 0], [20, 0, 0]], float), Section(0.6))
+    >>> round(cut(ground, np.array([[0, 1, 2], [0, 2, 3]], np.int32), facets_of([line], [], 1.0)).volume_m3, 12)
+    12.0
+    """
+    if len(facets.counts) == 0 or len(triangles) == 0:
+        return replace(
+            _no_cut(vertices, triangles),
+            facet_volume=np.zeros(len(facets.counts)),
+            facet_area=np.zeros(len(facets.counts)),
+            owner=facets.owner,
+        )
+    scene = scene_of(vertices, triangles, neighbours, facets)
+    work, out = _run(scene, outline, surface, watch)
+    segments, shown = int(work.state[SEGMENTS]), int(work.state[SURFACE])
+    return Cut(
+        out.volume,
+        out.area,
+        facets.owner,
+        out.weights,
+        out.touched,
+        _place(out.extremes[0]),
+        _place(out.extremes[1]),
+        out.segments[:segments],
+        out.segment_kinds[:segments],
+        out.surface[:shown],
+        out.surface_facets[:shown],
+    )
