@@ -103,6 +103,9 @@ def unnamed(public: Public, kind: re.Pattern[str]) -> list[str]:
     if not isinstance(public.node, Function):
         return []
     wanted = [name for name, type_ in parameters(public.node).items() if kind.search(type_)]
+    wanted = [name for name in wanted if kind is ARRAY or not UNIT_ENDING.search(name)]
+    if any("kernel" in ast.unparse(item) for item in public.node.decorator_list):
+        wanted = [name for name in wanted if len(name) > 2]  # ax, ay and their like
     return [name for name in wanted if not re.search(rf"(?<!\w){re.escape(name)}(?!\w)", public.text)]
 
 

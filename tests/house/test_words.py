@@ -13,7 +13,7 @@ TEXT_ENDINGS = {".py", ".md", ".toml", ".csv", ".txt", ".cfg", ".json", ".yml", 
 
 NOWHERE = [
     ("a place on one machine", r"(?<![\w.])/(?:wo" + r"rk|ro" + r"ot|home|Users|opt)/"),
-    ("a place on one machine", r"(?<![\w.])/tmp/(?!\s)"),
+    ("a place on one machine", r"(?<![\w.])/tm" + r"p/\w"),
     ("a registry's host", r"py" + r"pi\.org|python" + r"hosted|registry\.npm" + r"js|deb\.deb" + r"ian\.org"),
     ("how the work was done", r"(?i)\bses" + r"sions?\b|\btrans" + r"cripts?\b|\bsub" + r"agents?\b"),
     ("how the work was done", r"(?i)\banth" + r"ropic\b|\bclau" + r"de\b|\blanguage mo" + r"dels?\b|\bllms?\b"),
@@ -25,8 +25,8 @@ NOWHERE = [
 ]
 """What no file may say: what it would be, and the pattern that finds it."""
 
-ALLOWED = re.compile(r'scope="session"|pytest\.Session|#!/usr/bin/env bash')
-"""Pytest's own words for one run of the tests."""
+ALLOWED = re.compile(r'scope="session"')
+"""Pytest's own word for one run of the tests."""
 
 
 def words(name: str) -> set[str]:
