@@ -59,6 +59,7 @@ def build_ground(points: SurveyPoints, breaklines: Sequence[Floats] | None = Non
         points.accuracy,
         points.notes + _told(thinned, points),
         points.assumptions,
+        points.warnings,
         np.ascontiguousarray(kept[order]),
     )
     watch.step("building the ground", 3, 3)

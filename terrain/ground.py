@@ -40,6 +40,7 @@ class Ground:
     accuracy: float = math.nan
     notes: tuple[str, ...] = ()
     assumptions: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
     point: Longs = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
     tree: BoxTree = _NO_TREE
 

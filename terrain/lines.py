@@ -56,7 +56,7 @@ def _away_from(vertices: Floats, nodes: Floats) -> "np.ndarray[tuple[int], np.dt
 
 
 def _elevations(nodes: Floats, breaklines: Sequence[Floats]) -> Floats:
-    """Return the elevation (k,) metres of `nodes` (k, 2) metres along the breaklines, the mean where several meet."""
+    """Return the elevation (k,) metres of `nodes` (k, 2) metres along the breaklines, a mean where several meet."""
     total = np.zeros(len(nodes))
     count = np.zeros(len(nodes))
     nearest = np.full(len(nodes), np.inf)

@@ -16,8 +16,8 @@ class SurveyPoints:
 
     `coordinates` (n, 3) metres are easting, northing and elevation less `origin`; `origin` is in the survey's own
     units, `horizontal` for the first two and `vertical` for the third. `accuracy` is the sigma of one elevation
-    [m], NaN where unknown. `notes` and `assumptions` are sentences for the user; `codes` is a description for each
-    point or empty.
+    [m], NaN where unknown. `notes`, `assumptions` and `warnings` are sentences for the user; `codes` is a
+    description for each point or empty.
     """
 
     coordinates: Floats
@@ -30,6 +30,7 @@ class SurveyPoints:
     notes: tuple[str, ...] = ()
     assumptions: tuple[str, ...] = ()
     codes: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
 
 
 def local_origin(coordinates: Floats) -> tuple[float, float, float]:
@@ -52,6 +53,7 @@ def survey_points(
     notes: tuple[str, ...] = (),
     assumptions: tuple[str, ...] = (),
     codes: tuple[str, ...] = (),
+    warnings: tuple[str, ...] = (),
 ) -> SurveyPoints:
     """Return points from `coordinates` (n, 3) in the survey's own units, the origin subtracted before conversion.
 
@@ -75,4 +77,5 @@ def survey_points(
     origin = local_origin(coordinates)
     local = np.asarray(coordinates, dtype=np.float64) - np.array(origin)
     local *= np.array([horizontal.metres, horizontal.metres, vertical.metres])
-    return SurveyPoints(local, origin, horizontal, vertical, source, kind, accuracy, notes, assumptions, codes)
+    told = (notes, assumptions, codes, warnings)
+    return SurveyPoints(local, origin, horizontal, vertical, source, kind, accuracy, *told)

@@ -16,8 +16,8 @@ def triangulate(points: Floats, constraints: Longs | None = None) -> tuple[Indic
     """Return the Delaunay triangles (m, 3) of `points` (n, 2) metres and their neighbours (m, 3).
 
     Triangles are counter-clockwise and sorted in space; neighbour k lies across the edge opposite corner k, -1 at
-    the hull, which is convex. `constraints` (k, 2) are pairs of point indices that become edges; they may touch points
-    but not cross each other. Points must be near a local origin and hold no doubles; points sorted in space
+    the hull, which is convex. `constraints` (k, 2) are pairs of point indices that become edges; they may touch
+    points but not cross each other. Points must be near a local origin and hold no doubles; points sorted in space
     (`terrain.order`) go fastest.
 
     Raises:

@@ -44,6 +44,13 @@ LENGTH_WORDS = {
     "yd": "yd",
     "yard": "yd",
     "yards": "yd",
+    "'": "ft",
+    '"': "in",
+    "''": "in",
+    "′": "ft",
+    "″": "in",
+    "’": "ft",
+    "”": "in",
 }
 """Words for units of length, lower case with single spaces, and the name each stands for."""
 
@@ -143,3 +150,27 @@ def number_of(found: "re.Match[str]") -> float:
         return float("nan")
     value = sum(float(part) for part in parts[:-1]) + float(parts[-1]) / float(lower)
     return -value if negative else value
+
+
+SHOWN = {
+    "length": (("ft", "ft", 2), ("m", "m", 2)),
+    "length_small": (("in", "in", 1), ("mm", "mm", 0)),
+    "elevation": (("ft", "ft", 2), ("m", "m", 3)),
+    "head": (("ft", "ft", 2), ("m", "m", 2)),
+    "area": (("ft2", "ft²", 0), ("m2", "m²", 1)),
+    "volume": (("yd3", "yd³", 1), ("m3", "m³", 2)),
+    "liquid": (("gal", "gal", 1), ("L", "L", 1)),
+    "flow": (("gpm", "gpm", 1), ("L/s", "L/s", 2)),
+    "flow_hourly": (("gal/h", "gal/h", 0), ("m3/h", "m³/h", 2)),
+    "speed": (("ft/s", "ft/s", 2), ("m/s", "m/s", 2)),
+    "pressure": (("psi", "psi", 1), ("kPa", "kPa", 1)),
+    "mass": (("lb", "lb", 0), ("kg", "kg", 0)),
+    "load": (("ton", "tons", 1), ("t", "t", 1)),
+    "density": (("lb/ft3", "lb/ft³", 0), ("kg/m3", "kg/m³", 0)),
+    "power": (("hp", "hp", 2), ("kW", "kW", 2)),
+    "time": (("h", "h", 1), ("h", "h", 1)),
+    "ratio": (("%", "%", 2), ("%", "%", 2)),
+    "angle": (("deg", "°", 1), ("deg", "°", 1)),
+    "temperature": (("degF", "°F", 0), ("degC", "°C", 0)),
+}
+"""For each kind of figure shown, in "US" and in "SI": the unit, how it is written, and decimals."""

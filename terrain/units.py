@@ -11,7 +11,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from terrain.errors import UnitsError
-from terrain.unit_words import LENGTH_WORDS, NUMBER, UNIT_WORDS, number_of
+from terrain.unit_words import LENGTH_WORDS, NUMBER, SHOWN, UNIT_WORDS, number_of
 
 if TYPE_CHECKING:
     import pint
@@ -41,6 +41,7 @@ YD = LengthUnit("yd", 0.9144)
 """The yard, exactly 0.9144 m."""
 LENGTH_UNITS = {unit.name: unit for unit in (M, FT, FTUS, CM, MM, IN, YD)}
 """The units a survey may be in, by name."""
+_TEMPERATURES = {"degC": (1.0, 273.15), "degF": (5.0 / 9.0, 273.15 - 160.0 / 9.0)}
 _EXACT = {name: Fraction(repr(unit.metres)) for name, unit in LENGTH_UNITS.items()} | {"ftUS": Fraction(1200, 3937)}
 
 KINDS = {
@@ -74,7 +75,7 @@ def length_unit(text: str, where: str = "unit of length") -> LengthUnit:
     >>> length_unit("US survey foot").name, length_unit("feet").metres
     ('ftUS', 0.3048)
     """
-    name = LENGTH_WORDS.get(re.sub(r"[\s_\-]+", " ", text.strip().lower()), text.strip())
+    name = _length_name(text)
     if name in LENGTH_UNITS:
         return LENGTH_UNITS[name]
     known = ", ".join(LENGTH_UNITS)
@@ -84,6 +85,10 @@ def length_unit(text: str, where: str = "unit of length") -> LengthUnit:
         f"one of {known}",
         "write ft for the international foot, ftUS for the US survey foot",
     )
+
+
+def _length_name(text: str) -> str:
+    return LENGTH_WORDS.get(re.sub(r"[\s_\-]+", " ", text.strip().lower()).removesuffix("."), text.strip())
 
 
 @lru_cache(maxsize=1)
@@ -99,6 +104,8 @@ def _resolve(unit: str) -> tuple[float, float, str]:
     words = _spell(unit)
     if len(words) > 60 or re.search(r"\d{2}", words):
         raise ValueError(unit)
+    if words in _TEMPERATURES:
+        return (*_TEMPERATURES[words], _resolve("K")[2])
     registry = _registry()
     for attempt in (words, words.lower()):
         try:
@@ -108,16 +115,22 @@ def _resolve(unit: str) -> tuple[float, float, str]:
             continue
         scale = float(one.magnitude - zero.magnitude)
         if math.isfinite(scale) and scale > 0.0:
-            return scale, float(zero.magnitude), str(zero.dimensionality)
+            return _short(scale), float(zero.magnitude), str(zero.dimensionality)
     raise ValueError(unit)
+
+
+def _short(scale: float) -> float:
+    """Return `scale` without the rounding of the library's own products, where twelve digits say the same."""
+    short = float(f"{scale:.12g}")
+    return short if abs(short - scale) <= 8.0 * math.ulp(scale) else scale
 
 
 def _spell(unit: str) -> str:
     """Return `unit` in the words of the units library: trade words replaced, powers and "per" written out."""
     text = unit.strip().replace("²", "2").replace("³", "3").replace("·", "*").replace("^", "").replace("**", "")
     text = re.sub(r"\bper\b", "/", text, flags=re.IGNORECASE)
-    text = re.sub(r"\b(sq|square)\.?\s*([A-Za-z]+)", r"\g<2>2", text, flags=re.IGNORECASE)
-    text = re.sub(r"\b(cu|cubic)\.?\s*([A-Za-z]+)", r"\g<2>3", text, flags=re.IGNORECASE)
+    text = re.sub(r"\b(square|sq)\.?\s*([A-Za-z]+)", r"\g<2>2", text, flags=re.IGNORECASE)
+    text = re.sub(r"\b(cubic|cu)\.?\s*([A-Za-z]+)", r"\g<2>3", text, flags=re.IGNORECASE)
     parts = re.findall(r"[A-Za-zµμ°%\"'_]+|[0-9]|[*/()]", text.replace(".", ""))
     if not parts:
         raise ValueError(unit)
@@ -203,8 +216,10 @@ def parse(value: str | float, kind: str, bare_unit: str, where: str = "value") -
 
 
 def _convert(number: float, unit: str, kind: str, value: str, where: str) -> float:
-    if kind == "length" and unit in LENGTH_UNITS and math.isfinite(number):
-        return float(Fraction(repr(number)) * _EXACT[unit])
+    if kind == "length" and math.isfinite(number):
+        name = _length_name(unit)
+        if name in LENGTH_UNITS:
+            return float(Fraction(repr(number)) * _EXACT[name])
     if kind == "ratio" and unit in ("", "%"):
         return number * (0.01 if unit else 1.0)
     try:
@@ -212,7 +227,7 @@ def _convert(number: float, unit: str, kind: str, value: str, where: str) -> flo
         right = dimension == _resolve(KINDS[kind])[2] if KINDS[kind] else dimension == "dimensionless"
     except ValueError as unknown:
         found = f"{value!r} with the unknown unit {unit!r}"
-        raise UnitsError(where, found, _wanted(kind, unit), "correct the unit") from unknown
+        raise UnitsError(where, found, _wanted(kind, ""), "correct the unit") from unknown
     if not right:
         raise UnitsError(where, f"{value!r}", _wanted(kind, ""), "give a unit of that kind")
     return number * scale + offset
@@ -241,7 +256,8 @@ def _ratio(number: float, below: str, value: str, where: str) -> float:
 
 
 _FEET = re.compile(
-    rf"(?P<sign>[-+−]?)\s*(?P<feet>\d[\d,.]*)\s*(?:'|ft|feet|foot)\.?\s*-?\s*(?P<inches>{NUMBER.pattern})\s*(?:\"|''|in|inch|inches)\.?",
+    r"(?P<sign>[-+−]?)\s*(?P<feet>\d[\d,.]*)\s*(?:(?P<mark>')|ft|feet|foot)\.?\s*-?\s*"
+    rf"(?P<inches>{NUMBER.pattern})\s*(?:(?:\"|''|in|inch|inches)\.?|(?(mark)|(?!)))",
     re.IGNORECASE,
 )
 
@@ -259,3 +275,54 @@ def _feet_and_inches(text: str) -> float | None:
     total = 12.0 * number_of(feet) + number_of(inches)
     length = float(Fraction(repr(total)) * _EXACT["in"]) if math.isfinite(total) else total
     return -length if found["sign"] in ("-", "−") else length
+
+
+def shown_unit(kind: str, system: str) -> tuple[str, str, int]:
+    """Return the unit in which a `kind` of figure (a key of `SHOWN`) is shown, how it is written, and its decimals.
+
+    Raises:
+        UnitsError: no such kind, or `system` is neither "US" nor "SI".
+
+    >>> shown_unit("volume", "US")
+    ('yd3', 'yd³', 1)
+    """
+    if system not in ("US", "SI"):
+        raise UnitsError("units", f"{system!r}", 'either "US" or "SI"', "correct the system of units")
+    if kind not in SHOWN:
+        raise UnitsError("units", f"kind of figure {kind!r}", f"one of {', '.join(SHOWN)}")
+    return SHOWN[kind][0 if system == "US" else 1]
+
+
+def show(value: float, kind: str, system: str, decimals: int = -1) -> str:
+    """Return the SI `value` as text in the unit in which `kind` is shown in `system`, "US" or "SI".
+
+    `decimals` below zero takes the usual ones of the kind; a value that is not finite is shown as a dash.
+
+    Raises:
+        UnitsError: no such kind, or `system` is neither "US" nor "SI".
+
+    >>> show(0.3048, "length", "US"), show(1000.0, "volume", "SI"), show(0.02, "ratio", "US")
+    ('1.00 ft', '1,000.00 m³', '2.00 %')
+    """
+    unit, written, usual = shown_unit(kind, system)
+    if not math.isfinite(value):
+        return "–"
+    text = f"{to_unit(value, unit):,.{usual if decimals < 0 else decimals}f}"
+    if not text.strip("-0.,"):
+        text = text.lstrip("-")
+    return f"{text}{'' if written == '°' else ' '}{written}"
+
+
+def feet_and_inches(value: float, parts: int = 8) -> str:
+    """Return a length [m] as feet, inches and a reduced fraction of an inch in `parts`; a dash if it is not finite.
+
+    >>> feet_and_inches(1.711325), feet_and_inches(-0.0254), feet_and_inches(0.3048 - 1e-6)
+    ('5\\' 7-3/8"', '-0\\' 1"', '1\\' 0"')
+    """
+    if not math.isfinite(value):
+        return "–"
+    count = round(abs(value) / IN.metres * parts)
+    feet, rest = divmod(count, 12 * parts)
+    inches, above = divmod(rest, parts)
+    fraction = f"-{Fraction(above, parts)}" if above else ""
+    return f"{'-' if value < 0 and count else ''}{feet}' {inches}{fraction}\""
