@@ -20,7 +20,8 @@ class Quantity:
 
     def __get_pydantic_json_schema__(self, core_schema: object, handler: object) -> dict[str, object]:
         """Return the JSON Schema of a number with or without its unit (shape none, unit none)."""
-        says = f'a number ({self.us} under units = "US", {self.si} under "SI") or text with its unit'
+        bare = f'{self.us} under units = "US", {self.si} under "SI"' if self.us else "without a unit"
+        says = f"a number ({bare}) or text with its unit"
         return {"anyOf": [{"type": "number"}, {"type": "string"}], "description": says}
 
 
@@ -34,6 +35,8 @@ Pressure = Annotated[float, Quantity("pressure", "psi", "kPa")]
 """A pressure [Pa]; bare psi or kilopascal."""
 Temperature = Annotated[float, Quantity("temperature", "degF", "degC")]
 """A temperature [degrees Celsius]; bare Fahrenheit or Celsius."""
+Ratio = Annotated[float, Quantity("ratio", "", "")]
+"""A ratio of two lengths [m/m]; a bare number, or text such as "1/8 in/ft", "1 %" or "1.5:1"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +76,7 @@ class RoutePart:
 class WallPart:
     """One trench or pit wall: `slope` run to rise [H:V, 0 = vertical] above a vertical `rise` [m]."""
 
-    slope: float = 0.0
+    slope: Ratio = 0.0
     rise: Size = 0.0
 
 
@@ -125,7 +128,7 @@ class TrenchPart:
     cover: Size
     width: Size = 0.3048
     bedding: Size = 0.0
-    least_fall: float = 1.0 / 96.0
+    least_fall: Ratio = 1.0 / 96.0
     greatest_depth: Length | None = None
     left_wall: WallPart = WallPart()
     right_wall: WallPart = WallPart()

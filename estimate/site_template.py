@@ -1,0 +1,84 @@
+"""A new site folder: a commented site file, an example survey, example prices and a booking form to print."""
+
+import os
+import re
+import shutil
+from importlib.resources import files
+from pathlib import Path
+from typing import Literal
+
+from terrain.errors import InputError, StorageError
+
+_CHOICE = re.compile(r"<<(.*?)\|(.*?)>>")
+PARTS = {
+    "survey/points.csv": ("estimate.templates", "points.csv"),
+    "booking_form.txt": ("estimate.templates", "booking_form.txt"),
+    "prices.toml": ("estimate.tables", "example_prices.toml"),
+    "site.toml": ("estimate.templates", "site.toml"),
+}
+"""Each file of a new site folder with its template's package and name; site.toml last, for it makes the site."""
+
+
+def template_text(name: str, units: Literal["US", "SI"]) -> str:
+    """Return the text of the file `name` (a key of `PARTS`) of a new site folder in `units`.
+
+    >>> template_text("survey/points.csv", "SI").splitlines()[1]
+    '1,300.00,150.00,30.000,EXAMPLE - lower left corner of the yard'
+    """
+    package, template = PARTS[name]
+    text = files(package).joinpath(template).read_text(encoding="utf-8")
+    return _CHOICE.sub(r"\1" if units == "US" else r"\2", text)
+
+
+def new_site(folder: Path, units: Literal["US", "SI"] = "US") -> tuple[Path, ...]:
+    """Write a new site folder in `units` and return the files written; a folder that is there must be empty.
+
+    Raises:
+        InputError: the folder holds something already, or is a file; nothing is written then.
+        StorageError: it cannot be looked into or written; nothing is left behind.
+    """
+    _refuse_filled(folder)
+    texts = {name: template_text(name, units) for name in PARTS}
+    beside = folder.absolute().parent / f".{folder.absolute().name}.new-{os.getpid()}"
+    try:
+        for name, text in texts.items():
+            (beside / name).parent.mkdir(parents=True, exist_ok=True)
+            (beside / name).write_text(text, encoding="utf-8", newline="\n")
+        _move_in(beside, folder)
+    except OSError as wrong:
+        raise StorageError(
+            str(folder), f"cannot be written: {wrong.strerror or wrong}", remedy="choose another place"
+        ) from wrong
+    finally:
+        shutil.rmtree(beside, ignore_errors=True)
+    return tuple(folder / name for name in PARTS)
+
+
+def _refuse_filled(folder: Path) -> None:
+    remedy = "name a new folder, or an empty one; nothing was written"
+    try:
+        inside = sorted(entry.name for entry in folder.iterdir()) if folder.is_dir() else []
+        taken = folder.exists() or folder.is_symlink()
+    except (OSError, ValueError) as wrong:
+        raise StorageError(str(folder), f"cannot be looked into: {wrong}", "a folder", remedy) from wrong
+    if taken and not folder.is_dir():
+        raise InputError(str(folder), "a file of that name", "a folder", remedy)
+    if inside:
+        listed = ", ".join(inside[:8]) + (f" and {len(inside) - 8} more" if len(inside) > 8 else "")
+        raise InputError(str(folder), f"it holds {listed}", "a new or empty folder", remedy)
+
+
+def _move_in(beside: Path, folder: Path) -> None:
+    """Turn the finished `beside` into `folder`, or move all it holds into the empty one that is there."""
+    if not folder.is_dir():
+        beside.rename(folder)
+        return
+    moved: list[Path] = []
+    try:
+        for name in dict.fromkeys(name.partition("/")[0] for name in PARTS):
+            (beside / name).rename(folder / name)
+            moved.append(folder / name)
+    except OSError:
+        for path in moved:
+            shutil.rmtree(path) if path.is_dir() else path.unlink(missing_ok=True)
+        raise

@@ -1,0 +1,1 @@
+"""The files that a new site folder starts with."""
