@@ -96,7 +96,9 @@ def soil(name: str) -> Soil:
 
 
 def own_soil(name: str, loose_per_bank: float, compacted_per_bank: float, bank_density: float) -> Soil:
-    """Return a soil from the user's own factors [m3/m3] and bank density [kg/m3], without a range.
+    """Return a soil from the user's own factors, without a range.
+
+    `loose_per_bank` and `compacted_per_bank` [m3/m3] are volume after over volume before, `bank_density` [kg/m3].
 
     Raises:
         InputError: a factor outside its limits; a shrinkage of 0.1 is a factor of 0.9.

@@ -141,7 +141,7 @@ def spoil_range(
 ) -> tuple[Spoil, Spoil]:
     """Return the low and high balance: the cut less and plus two `sigma_m3` [m3], soils at their swell range.
 
-    Bedding [m3] and pipe [m3] stay, since they do not hang on the survey; the low cut never gets smaller than both.
+    `bedding_m3` and `pipe_m3` [m3] stay, since they do not hang on the survey; the low cut is never less than both.
 
     Source: two standard deviations hold about 95 percent of normal errors; ranges from the soil table.
 
@@ -164,7 +164,9 @@ def spoil_range(
 
 
 def zone_area(width_m: float, depth_m: float, left_slope: float = 0.0, right_slope: float = 0.0) -> float:
-    """Return the area [m2] of the lowest `depth_m` [m] of a trench of floor `width_m` [m], wall slopes [H:V].
+    """Return the area [m2] of the lowest `depth_m` [m] of a trench of floor `width_m` [m].
+
+    `left_slope` and `right_slope` are those of the walls, run over rise [H:V], 0 for vertical.
 
     Source: trapezoid, A = b d + (left + right) d^2 / 2; the walls must slope from the floor up.
 

@@ -1,6 +1,6 @@
 """The price book: dated rates with their units, read from a TOML file and checked as a whole."""
 
-import datetime
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -123,8 +123,8 @@ def _word(tree: Mapping[str, object], key: str, where: str, errors: list[InputEr
 def _date(tree: Mapping[str, object], where: str, errors: list[InputError]) -> str:
     """Return the date of the prices in ISO form; a missing or wrong one is noted in `errors`."""
     value = tree.get("date")
-    if isinstance(value, datetime.date):
-        return value.isoformat()[:10]
+    if not isinstance(value, str) and re.match(r"\d{4}-\d\d-\d\d", str(value)):
+        return str(value)[:10]
     found = "missing" if "date" not in tree else f"{value!r}"
     remedy = "write the day of the prices, date = 2025-03-01"
     errors.append(InputError(f"{where} date", found, "a date as year-month-day, without quotes", remedy))

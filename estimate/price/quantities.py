@@ -83,7 +83,8 @@ def quantities_of(
 ) -> Quantities:
     """Return the quantities of a dig, its `balance` and `loads`, and one line of pipe.
 
-    Lengths [m]; `fittings` counts by name; `drains` a count; `restored_m2` areas by kind of surface [m2].
+    `line_length_m` and `pipe_length_m` [m]; `fittings` counts by name; `drains` a count; `restored_m2` areas by
+    kind of surface [m2].
 
     Raises:
         InputError: a length, area or count is below zero or not a number.
