@@ -104,14 +104,17 @@ def ground(survey: str, unit: str) -> None:
 
 @program.command()
 @click.argument("book", type=click.Path())
-def levels(book: str) -> None:
+@click.option("--benchmark", type=float, default=100.0, show_default=True, help="Elevation of the first point.")
+@click.option("--closing", type=float, default=None, help="Known elevation of the last point.")
+@click.option("--unit", default="ft", show_default=True, help="The unit of all readings and elevations.")
+def levels(book: str, benchmark: float, closing: float | None, unit: str) -> None:
     """Reduce a level book.
 
     BOOK is a CSV with the columns point, backsight, intermediate, foresight, remark.
     """
-    from viewer.command_survey import reduce_book
+    from viewer.command_levels import print_book
 
-    reduce_book(book)
+    print_book(book, benchmark, closing, unit)
 
 
 def run(arguments: list[str] | None = None) -> None:

@@ -1,5 +1,6 @@
 """The command line's own manners: help, versions, wrong words, exit codes, and nothing heavy before it is needed."""
 
+import os
 import subprocess
 import sys
 from collections.abc import Callable
@@ -40,7 +41,8 @@ def test_each_command_has_help(name: str, capsys: pytest.CaptureFixture[str]) ->
 
 
 @pytest.mark.parametrize(
-    "words", [["estimat", "yard"], ["estimate"], ["estimate", "yard", "--colour"], ["new", "yard", "--units", "chain"]]
+    "words",
+    [["estimat", "yard"], ["estimate"], ["estimate", "yard", "--colour"], ["new", "yard", "--units", "chain"]],
 )
 def test_wrong_words_are_told_in_four_parts(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert command.main(words) == 2
@@ -111,9 +113,18 @@ def test_the_traceback_is_shown_where_asked(
 
 def test_modules_in_the_current_folder_never_run(typed: Typed, tmp_path: Path) -> None:
     for name in ("numpy", "click", "tomlkit", "pydantic", "matplotlib", "pyvista", "scipy"):
-        (tmp_path / f"{name}.py").write_text("open('ran', 'w').close()\nraise SystemExit('ran')\n", encoding="utf-8")
-    assert typed("schema").returncode == 0
-    assert typed("schema", more={"PYTHONSAFEPATH": ""}).returncode == 0
+        (tmp_path / f"{name}.py").write_text(
+            "open('ran', 'w').close()\nraise SystemExit('ran')\n", encoding="utf-8"
+        )
+    assert typed(tmp_path, "schema").returncode == 0
+    assert not (tmp_path / "ran").exists()
+
+
+def test_the_guard_alone_keeps_them_from_running(tmp_path: Path, mattock_environment: dict[str, str]) -> None:
+    (tmp_path / "click.py").write_text("open('ran', 'w').close()\n", encoding="utf-8")
+    script = "from viewer.command import main; raise SystemExit(main(['schema']))"
+    ran = subprocess.run([sys.executable, "-c", script], cwd=tmp_path, env=mattock_environment, check=False)
+    assert ran.returncode == 0
     assert not (tmp_path / "ran").exists()
 
 
@@ -125,7 +136,7 @@ def test_a_mixed_installation_is_refused(mattock_words: list[str], tmp_path: Pat
     ran = subprocess.run(
         [*mattock_words, "schema"],
         cwd=home,
-        env={"PYTHONPATH": f"{tmp_path}:{home}"},
+        env={"PYTHONPATH": f"{tmp_path}{os.pathsep}{home}"},
         capture_output=True,
         text=True,
         check=False,
