@@ -97,7 +97,15 @@ def _parse(text: str) -> dict[str, object]:
         raise InputError(
             SITE_FILE, "lists or tables within too many others", expected, "make it plainer"
         ) from wrong
-    except (TOMLKitError, ValueError, TypeError, AttributeError, LookupError, AssertionError) as wrong:
+    except (
+        TOMLKitError,
+        ValueError,
+        TypeError,
+        AttributeError,
+        LookupError,
+        ArithmeticError,
+        AssertionError,
+    ) as wrong:
         line = getattr(wrong, "line", None)
         where = f"{SITE_FILE} line {line}" if line else SITE_FILE
         found = str(wrong).partition(" at line ")[0].strip() or "text that is not TOML"

@@ -2,7 +2,7 @@
 
 from typing import get_origin
 
-from estimate.site_keys import MEANINGS, choices_of, hint_at, hints_of, keys, plain_hint, quantity_of
+from estimate.site_keys import MEANINGS, choices_of, hint_at, hints_of, keys, plain_hint, quantity_of, table_names
 from estimate.site_records import Elevation, SiteFile
 from estimate.site_text import KeyPath, nearest
 from estimate.site_values import Mistakes, shown, value_at
@@ -25,6 +25,11 @@ def path_of(location: tuple[str | int, ...]) -> KeyPath:
 
 def explain(kind: str, path: KeyPath, written: dict[str, object], mistakes: Mistakes) -> None:
     """Add one mistake that the checker found at `path` in the words of a user."""
+    if not path:
+        mistakes.add(
+            path, "text that cannot be checked", "plain tables and keys", "look for unusual signs in the text"
+        )
+        return
     value = value_at(written, path)
     names = list(hints_of(plain_hint(hint_at(path[:-1]) if path[:-1] else SiteFile)))
     if kind == "missing" and isinstance(path[-1], str):
@@ -32,7 +37,7 @@ def explain(kind: str, path: KeyPath, written: dict[str, object], mistakes: Mist
             mistakes.add(path, "nothing", _meaning(path), _addition(path, written))
     elif kind == "unexpected_keyword_argument":
         key = str(path[-1])
-        mistakes.add(path, f'unknown key "{key}"', f"one of {', '.join(names)}", _home_of(key, names))
+        mistakes.add(path, f"unknown key {shown(key)}", f"one of {', '.join(names)}", _home_of(key, names))
     else:
         words = choices_of(hint_at(path))
         near = nearest(value, words) if isinstance(value, str) else ""
@@ -48,7 +53,7 @@ def _meaning(path: KeyPath) -> str:
 def _addition(path: KeyPath, written: dict[str, object]) -> str:
     """Return the words that tell a user to add the key or table at `path`."""
     dotted = ".".join(str(part) for part in path if isinstance(part, str))
-    if path[-1] in Mistakes("", {}).tables:
+    if path[-1] in table_names():
         return f"add the table [{dotted}]"
     words = choices_of(hint_at(path))
     example = {

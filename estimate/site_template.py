@@ -11,12 +11,12 @@ from terrain.errors import InputError, StorageError
 
 _CHOICE = re.compile(r"<<(.*?)\|(.*?)>>")
 PARTS = {
-    "survey/points.csv": ("estimate.templates", "points.csv"),
-    "booking_form.txt": ("estimate.templates", "booking_form.txt"),
-    "prices.toml": ("estimate.tables", "example_prices.toml"),
-    "site.toml": ("estimate.templates", "site.toml"),
+    "survey/points.csv": "templates/points.csv",
+    "booking_form.txt": "templates/booking_form.txt",
+    "prices.toml": "tables/example_prices.toml",
+    "site.toml": "templates/site.toml",
 }
-"""Each file of a new site folder with its template's package and name; site.toml last, for it makes the site."""
+"""Each file of a new site folder with its template in this package; site.toml last, for it makes the site."""
 
 
 def template_text(name: str, units: Literal["US", "SI"]) -> str:
@@ -25,8 +25,7 @@ def template_text(name: str, units: Literal["US", "SI"]) -> str:
     >>> template_text("survey/points.csv", "SI").splitlines()[1]
     '1,300.00,150.00,30.000,EXAMPLE - lower left corner of the yard'
     """
-    package, template = PARTS[name]
-    text = files(package).joinpath(template).read_text(encoding="utf-8")
+    text = files("estimate").joinpath(PARTS[name]).read_text(encoding="utf-8")
     return _CHOICE.sub(r"\1" if units == "US" else r"\2", text)
 
 
@@ -46,9 +45,8 @@ def new_site(folder: Path, units: Literal["US", "SI"] = "US") -> tuple[Path, ...
             (beside / name).write_text(text, encoding="utf-8", newline="\n")
         _move_in(beside, folder)
     except OSError as wrong:
-        raise StorageError(
-            str(folder), f"cannot be written: {wrong.strerror or wrong}", remedy="choose another place"
-        ) from wrong
+        found = f"cannot be written: {wrong.strerror or wrong}"
+        raise StorageError(str(folder), found, "a place where you may write", "choose another place") from wrong
     finally:
         shutil.rmtree(beside, ignore_errors=True)
     return tuple(folder / name for name in PARTS)

@@ -187,14 +187,18 @@ def place(path: KeyPath, tables: frozenset[str]) -> str:
     while count < len(path) and (path[count] in tables or isinstance(path[count], int)):
         count += 1
     head, rest = path[:count], path[count:]
-    names = ".".join(part for part in head if isinstance(part, str))
+    names = ".".join(_printable(part) for part in head if isinstance(part, str))
     indices = [part + 1 for part in head if isinstance(part, int)]
     words = [f"[[{names}]] {indices[0]}" if indices else f"[{names}]"] if names else []
     items = iter(("item", "number"))
-    keys = [part if isinstance(part, str) else f"{next(items, 'part')} {part + 1}" for part in rest]
+    keys = [_printable(part) if isinstance(part, str) else f"{next(items, 'part')} {part + 1}" for part in rest]
     table = words[0] if words else ""
     separator = ", " if indices and keys else " " if table and keys else ""
     return table + separator + ", ".join(keys)
+
+
+def _printable(word: str) -> str:
+    return word if word and word.isprintable() else repr(word)
 
 
 def nearest(word: str, names: Iterable[str]) -> str:

@@ -15,6 +15,8 @@ from terrain.units import FT, M, length_unit, parse
 
 KELVIN = 273.15
 """The freezing point of water [K]."""
+DEEPEST = 9
+"""Lists and tables within more others than this are refused."""
 
 
 @dataclass(slots=True)
@@ -47,8 +49,8 @@ class Mistakes:
         return line_of(self.lines, path) or 1 << 60, str(path)
 
 
-def shown(value: object) -> str:
-    """Return `value` as the user would write it, cut short.
+def shown(value: object, deep: int = 0) -> str:
+    """Return `value` as the user would write it, cut short; `deep` counts the lists around it.
 
     >>> shown(True), shown("abc"), shown([1, "a"]), shown({"a": 1})
     ('true', '"abc"', '[1, "a"]', 'a table')
@@ -56,11 +58,12 @@ def shown(value: object) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, str):
-        text = f'"{value}"'
+        text = f'"{value}"' if value.isprintable() else repr(value)
     elif isinstance(value, dict):
         text = "a table"
     elif isinstance(value, list):
-        text = f"[{', '.join(shown(item) for item in value[:4])}{', ...' if len(value) > 4 else ''}]"
+        inside = ", ".join(shown(item, deep + 1) for item in value[:4]) if deep < 2 else "..."
+        text = f"[{inside}{', ...' if len(value) > 4 else ''}]"
     elif isinstance(value, int) and abs(value) > 10**20:
         text = "a number of many digits"
     else:
@@ -93,10 +96,14 @@ def to_si(value: object, units: str, mistakes: Mistakes, hint: object = SiteFile
     mark = quantity_of(hint)
     if isinstance(value, (datetime.date, datetime.time)):
         mistakes.add(path, f"the date or time {value}", "a number or text", "put quotes around it if it is text")
-    elif isinstance(value, dict) and hint is not Elevation:
+        return None
+    if len(path) > DEEPEST and isinstance(value, (dict, list)):
+        mistakes.add(path, "a list or table within too many others", "plain tables and keys", "make it plainer")
+        return None
+    if isinstance(value, dict) and hint is not Elevation:
         below = hints_of(hint)
         return {key: to_si(item, units, mistakes, below.get(key), (*path, key)) for key, item in value.items()}
-    elif isinstance(value, list):
+    if isinstance(value, list):
         arms = get_args(hint) if get_origin(hint) is tuple else ()
         arms = tuple(arm for arm in arms if arm is not Ellipsis)
         below_list = [arms[min(index, len(arms) - 1)] if arms else None for index in range(len(value))]
@@ -104,11 +111,12 @@ def to_si(value: object, units: str, mistakes: Mistakes, hint: object = SiteFile
             to_si(item, units, mistakes, arm, (*path, index))
             for index, (item, arm) in enumerate(zip(value, below_list, strict=True))
         ]
-    elif isinstance(value, (int, float)) and not isinstance(value, bool) and not _finite(value):
+    if isinstance(value, (int, float)) and not isinstance(value, bool) and not _finite(value):
         mistakes.add(path, shown(value), "a finite number", "correct the number")
-    elif mark is not None:
+        return None
+    if mark is not None:
         return _quantity(value, mark, units, mistakes, path)
-    elif hint is Elevation and value not in words:
+    if hint is Elevation and value not in words:
         return _elevation(value, words, mistakes, path)
     return value
 

@@ -1,1 +1,0 @@
-"""The files that a new site folder starts with."""
