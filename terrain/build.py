@@ -47,20 +47,11 @@ def build_ground(points: SurveyPoints, breaklines: Sequence[Floats] | None = Non
     vertices = np.ascontiguousarray(vertices[order])
     triangles, neighbours = triangulate(vertices[:, :2], place[constraints])
     watch.step("building the ground", 2, 3)
+    told = (points.notes + _told(thinned, points), points.assumptions, points.warnings)
     ground = Ground(
-        vertices,
-        triangles,
-        neighbours,
-        points.origin,
-        points.horizontal,
-        points.vertical,
-        points.source,
-        points.kind,
-        points.accuracy,
-        points.notes + _told(thinned, points),
-        points.assumptions,
-        points.warnings,
-        np.ascontiguousarray(kept[order]),
+        *(vertices, triangles, neighbours, points.origin, points.horizontal, points.vertical),
+        *(points.source, points.kind, points.accuracy, *told),
+        point=np.ascontiguousarray(kept[order]),
     )
     watch.step("building the ground", 3, 3)
     return ground

@@ -35,12 +35,10 @@ def edge_crossings(
 
     A node is distance along the segment, easting, northing, elevation. `candidates` (k,) are the triangles to try,
     `vertices` (n, 3) metres, `triangles` and `neighbours` (m, 3). An edge is crossed when its ends lie on different
-    sides, or when one of them lies on the line: then that end is the node. An edge along the line needs no case
-    of its own, since its ends are ends of other edges. The elevation comes from the two ends of the edge.
+    sides, or one of them on the line. An edge along the line needs no case of its own: its ends are ends of others.
     """
-    length = np.sqrt((bx - ax) * (bx - ax) + (by - ay) * (by - ay))
-    ux = (bx - ax) / length
-    uy = (by - ay) / length
+    length = np.sqrt((bx - ax) ** 2 + (by - ay) ** 2)
+    ux, uy = (bx - ax) / length, (by - ay) / length
     size = 0
     for c in range(candidates.shape[0]):
         t = candidates[c]
@@ -53,11 +51,10 @@ def edge_crossings(
             dj = signed_distance(vertices, j, ax, ay, ux, uy)
             if (di >= 0.0) == (dj >= 0.0) and (di <= 0.0) == (dj <= 0.0):
                 continue
-            share = di / (di - dj)
+            if dj == 0.0:
+                i, j, di, dj = j, i, dj, di  # so that the node is exactly the end on the line
             for axis in range(3):
-                nodes[size, axis + 1] = vertices[i, axis] + share * (vertices[j, axis] - vertices[i, axis])
-            if share == 1.0:
-                nodes[size, 1:] = vertices[j]
+                nodes[size, axis + 1] = vertices[i, axis] + di / (di - dj) * (vertices[j, axis] - vertices[i, axis])
             along = ux * (nodes[size, 1] - ax) + uy * (nodes[size, 2] - ay)
             if -ON_LINE <= along <= length + ON_LINE:
                 nodes[size, 0] = along

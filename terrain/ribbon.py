@@ -69,7 +69,7 @@ def _outermost(shots: Floats, centre: Floats, side: float) -> Floats:
 
 
 def _carried(centre: Floats, side: float, reach: Floats, cross: Floats) -> Floats:
-    """Return points (k, 3) metres at `reach` (k,) metres on one `side` of `centre`, rising by `cross` (k,) m/m."""
+    """Return points (k, 3) metres at `reach` (k,) metres on one `side` of `centre`, rising by `cross` (k,)."""
     return np.column_stack([centre[:, 0], side * reach, centre[:, 2] + cross * reach])
 
 
@@ -85,7 +85,7 @@ def straight_line(points: Floats, tolerance: float) -> bool:
 
 
 def _line(points: Floats) -> tuple[Floats, Floats]:
-    """Return a point of the line through the two points (n, 3) metres farthest apart along it, and its direction."""
+    """Return a point of the line through the two of `points` (n, 3) metres farthest apart, and its direction."""
     middle = points[:, :2].mean(axis=0)
     first = points[int(np.hypot(*(points[:, :2] - middle).T).argmax()), :2]
     last = points[int(np.hypot(*(points[:, :2] - first).T).argmax()), :2]

@@ -49,6 +49,8 @@ def on_shape(points: Floats, shape: Shape) -> Floats:
 def plane_ground(east: float, north: float, level: float, side: float = 200.0, step: float = 20.0) -> Ground:
     """Return a plane with slopes `east` and `north` [m/m], `level` [m] at the middle, over a square of `side` [m].
 
+    Its points stand `step` [m] apart.
+
     >>> plane_ground(0.05, 0.0, 10.0).kind
     'shots'
     """

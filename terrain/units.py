@@ -314,7 +314,7 @@ def show(value: float, kind: str, system: str, decimals: int = -1) -> str:
 
 
 def feet_and_inches(value: float, parts: int = 8) -> str:
-    """Return a length [m] as feet, inches and a reduced fraction of an inch in `parts`; a dash if it is not finite.
+    """Return the length `value` [m] as feet, inches and a fraction in `parts` of an inch; a dash if not finite.
 
     >>> feet_and_inches(1.711325), feet_and_inches(-0.0254), feet_and_inches(0.3048 - 1e-6)
     ('5\\' 7-3/8"', '-0\\' 1"', '1\\' 0"')

@@ -9,10 +9,10 @@ from terrain.watch import SILENT, Watch
 
 __all__ = ["SUFFIXES", "ReadOptions", "check_file", "read_survey"]
 
-LIDAR = (".las", ".laz")
-TABLES = (".csv", ".txt", ".tsv", ".xyz", ".pts")
-MESHES = (".ply", ".obj", ".stl", ".glb")
-SUFFIXES = LIDAR + TABLES + MESHES
+_LIDAR = (".las", ".laz")
+_TABLES = (".csv", ".txt", ".tsv", ".xyz", ".pts")
+_MESHES = (".ply", ".obj", ".stl", ".glb")
+SUFFIXES = _LIDAR + _TABLES + _MESHES
 """File endings that can be read."""
 
 
@@ -49,11 +49,11 @@ def read_survey(path: Path, options: ReadOptions | None = None, watch: Watch = S
     check_file(path)
     wish = options or ReadOptions()
     suffix = path.suffix.lower()
-    if suffix in LIDAR:
+    if suffix in _LIDAR:
         from terrain.readers.las import read_las
 
         return read_las(path, wish, watch)
-    if suffix in MESHES:
+    if suffix in _MESHES:
         from terrain.readers.mesh import read_mesh
 
         return read_mesh(path, wish)

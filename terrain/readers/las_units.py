@@ -1,4 +1,4 @@
-"""Units of a scan from what its file says: WKT before GeoTIFF keys, the unit before the coordinate system's code."""
+"""Units of a scan from what its file says: WKT before GeoTIFF keys, the unit before the system's code."""
 
 from dataclasses import dataclass, field
 
