@@ -177,7 +177,8 @@ class Dig:
 
     `complete` is false where walls leave the survey, then every volume is "at least". `outline_m` holds closed
     rings (k, 2) [m from the origin] of the disturbed ground. `end_area_m3` is the average-end-area hand check.
-    `width_m` is the width of the trench floor, NaN where it was not told.
+    `width_m` is the width of the trench floor, NaN where it was not told. `surface_m` (f, 3, 3) are the bottoms and
+    sloped walls of the open trench and pits as triangles: metres from the origin, absolute elevations.
     """
 
     bank_m3: float
@@ -204,6 +205,7 @@ class Dig:
     intervals: tuple[Interval, ...]
     outline_m: tuple[FloatArray, ...]
     width_m: float = float("nan")
+    surface_m: FloatArray = field(default_factory=lambda: np.zeros((0, 3, 3)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
