@@ -1,0 +1,129 @@
+"""Findings about water that no drain lets out: drains that cannot drain, sags without one, basins that run back."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from estimate.profile.drains import LETS_OUT, PlacedDrain
+from estimate.profile.line import LaidLine
+from estimate.profile.path import Basin, PipePath
+from estimate.profile.standing import Standing
+from estimate.profile.stretches import PUDDLE, WET, Wet
+from estimate.profile.structures import elevation_text
+from estimate.record import Drain, Finding
+from estimate.route.line import station_text
+from terrain.ground import Ground
+
+
+def undrained(
+    ground: Ground,
+    line: LaidLine,
+    path: PipePath,
+    water: Standing,
+    left: Sequence[Wet],
+    placed: Sequence[PlacedDrain],
+    drains: Sequence[Drain],
+) -> tuple[Finding, ...]:
+    """Return the findings on drains that let nothing (or not all) out, on full stretches left, on running basins.
+
+    `left` are the stretches that stay wet after every drain was opened.
+    """
+    found = []
+    fed: dict[bool, list[Drain]] = {}
+    told: set[int] = set()
+    for number, (one, drain) in enumerate(zip(placed, drains, strict=True)):
+        beside = [piece for piece in (one.node - 1, one.node) if 0 <= piece < len(water.left)]
+        wettest = max(beside, key=lambda piece: float(water.left[piece]))
+        if water.left[wettest] > path.invert[one.node] + WET:
+            fed.setdefault(_feeding(path, water, wettest) is path.lower, []).append(drain)
+            told |= {n for n, wet in enumerate(left) if any(wet.first <= piece <= wet.last for piece in beside)}
+        elif water.share_m3[number] <= LETS_OUT:
+            found.append(_dry_drain(ground, line, drain))
+    found += [_fed_drains(ground, path.lower if low else path.upper, those) for low, those in fed.items()]
+    for number, wet in enumerate(left):
+        if number not in told and wet.grade != PUDDLE:
+            found.append(_left_full(ground, line, path, water, wet))
+    return (*found, *_running(ground, line, path))
+
+
+def _feeding(path: PipePath, water: Standing, piece: int) -> Basin:
+    """Return the basin whose water comes in at `piece`."""
+    return path.lower if path.lower.feed == water.fed[piece] else path.upper
+
+
+def _fed_drains(ground: Ground, basin: Basin, drains: Sequence[Drain]) -> Finding:
+    """Return the finding on all drains at which the water of `basin` keeps coming."""
+    stations = sorted(one.station_m for one in drains)
+    return Finding(
+        code="drain that cannot drain",
+        level="act",
+        where=", ".join(f"{one.name} at station {station_text(ground, one.station_m)}" for one in drains),
+        reason=f"the water of {basin.name} keeps coming: its winter level, {elevation_text(ground, basin.feed)}, "
+        "is above the pipe there and nothing in between shuts it off",
+        remedy=f'empty {basin.name} for the winter (winter_level = "empty"), put a valve that is kept shut between '
+        "it and the drain, or lay the pipe above that level",
+        from_m=stations[0],
+        to_m=stations[-1],
+    )
+
+
+def _dry_drain(ground: Ground, line: LaidLine, drain: Drain) -> Finding:
+    """Return the finding on a drain that no water stands at, with the low point that it should move to."""
+    lows = [one.station for one in line.pattern if one.low]
+    nearest = min(lows, key=lambda low: abs(low - drain.station_m), default=drain.station_m)
+    remedy = "leave it out"
+    if abs(nearest - drain.station_m) > WET:
+        remedy = f"move it to the low point at station {station_text(ground, nearest)}, or leave it out"
+    return Finding(
+        code="drain that cannot drain",
+        level="warning",
+        where=f"{drain.name} at station {station_text(ground, drain.station_m)}",
+        reason="it lets nothing out: no water stands at it when the line is at rest",
+        remedy=remedy,
+        from_m=drain.station_m,
+        to_m=drain.station_m,
+    )
+
+
+def _left_full(ground: Ground, line: LaidLine, path: PipePath, water: Standing, wet: Wet) -> Finding:
+    """Return the finding on a stretch that stays full bore after every drain was opened."""
+    ends = [wet.start, wet.stop, wet.lowest]
+    if line.structures[0].end != "lower":
+        ends = [float(path.distance[-1]) - place for place in (wet.stop, wet.start, wet.lowest)]
+    start, stop, lowest = (station_text(ground, place) for place in ends)
+    level = float(water.left[wet.deepest])
+    if water.fed[wet.deepest] >= level - WET:
+        basin = _feeding(path, water, wet.deepest)
+        told = elevation_text(ground, basin.feed)
+        code = "below a winter level"
+        reason = f"it lies below the winter level of {basin.name}, {told}, and stays full bore"
+        remedy = f"empty {basin.name} for the winter, shut it off with a valve, or lay that stretch below the frost"
+    else:
+        code = "sag without drain"
+        reason = "water stands full bore there and no drain lets it out"
+        remedy = f"put a drain at station {lowest}"
+    where = f"station {start} to {stop}"
+    return Finding(code=code, level="act", where=where, reason=reason, remedy=remedy, from_m=ends[0], to_m=ends[1])
+
+
+def _running(ground: Ground, line: LaidLine, path: PipePath) -> tuple[Finding, ...]:
+    """Return a finding for each basin whose winter water runs through the whole pipe and out at the other end."""
+    found = []
+    ways = ((path.upper, path.lower, path.stops_down), (path.lower, path.upper, path.stops_up))
+    for basin, other, stops in ways:
+        if bool(stops.any()) or not basin.feed > max(float(path.invert.max()), other.spill) + WET:
+            continue
+        found.append(
+            Finding(
+                code="basin runs back",
+                level="warning",
+                where=f"the line from {basin.name} to {other.name}",
+                reason=f"the winter level of {basin.name}, {elevation_text(ground, basin.feed)}, is above the "
+                f"highest point of the pipe and the water at {other.name}: it runs out through the pipe at rest",
+                remedy=f'where {basin.name} may run empty write its winter_level as "empty"; else put a valve in '
+                "the line or end the pipe above its water",
+                from_m=float(line.station[0]),
+                to_m=float(np.max(line.station)),
+            )
+        )
+    return tuple(found)
