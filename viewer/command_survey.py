@@ -28,9 +28,11 @@ def state_ground(survey: str, unit: str = "") -> None:
             ground = load_ground(open_site(place), watch)
         else:
             from terrain.build import build_ground
-            from terrain.readers import read_survey
+            from terrain.readers import ReadOptions, read_survey
+            from terrain.units import length_unit
 
-            ground = build_ground(read_survey(place), watch=watch)
+            options = ReadOptions(horizontal_unit=length_unit(unit, "--unit") if unit else None)
+            ground = build_ground(read_survey(place, options, watch), watch=watch)
     print(statement(ground))
 
 
@@ -50,7 +52,7 @@ def statement(ground: "Ground") -> str:
         f"  easting    {low[0]:.2f} to {high[0]:.2f}",
         f"  northing   {low[1]:.2f} to {high[1]:.2f}",
         f"  elevation  {low[2]:.2f} to {high[2]:.2f}",
-        f"  area       {area:,.0f} {across.name}2, {len(corners) / area:.3g} points on each",
+        f"  area       {area:,.0f} {across.name}2, {len(corners) / area:.3g} points/{across.name}2",
         f"  accuracy   {accuracy}, one standard error of an elevation",
     ]
     return "\n".join([*lines, *(f"  {note}" for note in (*ground.notes, *ground.assumptions))])
