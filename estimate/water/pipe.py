@@ -169,7 +169,10 @@ def _inches(size: str) -> Fraction:
     text = size
     for sign, plain in _VULGAR.items():
         text = text.replace(sign, plain)
-    text = re.sub(r"(inches|inch|in\.?|\")\s*$", "", text.strip().casefold()).replace("-", " ")
+    text = re.sub(r"(inches|inch|in\.?|\")\s*$", "", text.strip().casefold())
+    text = re.sub(r"(?<=\d)\s*-\s*(?=\d)", " ", text)
+    if not re.fullmatch(r"[\d./ ]{1,12}", text):
+        return Fraction(0)
     try:
         return sum((Fraction(part) for part in text.split()), Fraction(0))
     except (ValueError, ZeroDivisionError):
