@@ -30,9 +30,9 @@ def triangle_volumes(plan_area_m2: float, heights_m: Sequence[float]) -> tuple[f
     if high <= 0.0:
         return 0.0, -net
     if middle > 0.0:
-        below = plan_area_m2 * -(low**3) / (3.0 * (middle - low) * (high - low))
+        below = plan_area_m2 * -low * (low / (middle - low)) * (low / (high - low)) / 3.0
         return net + below, below
-    above = plan_area_m2 * high**3 / (3.0 * (high - middle) * (high - low))
+    above = plan_area_m2 * high * (high / (high - middle)) * (high / (high - low)) / 3.0
     return above, above - net
 
 

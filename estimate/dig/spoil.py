@@ -8,6 +8,8 @@ from estimate.dig.loads import Loads, Truck, loads_of
 from estimate.dig.soil import Bedding, Soil
 from terrain.errors import GeometryError, InputError
 
+_NOTHING_M3 = 1e-9
+
 NO_BEDDING = Bedding("none", 1.0, 1.0, "no bedding")
 """The bedding material of a trench without bedding (volume 0 m3)."""
 
@@ -152,8 +154,8 @@ def spoil_range(
     if not 0.0 <= sigma_m3 < math.inf:
         raise InputError("sigma of the volume", f"{sigma_m3:g} m3", "zero or more", "give the survey's accuracy")
     cut = math.fsum(layer.bank_m3 for layer in layers)
-    least = (pipe_m3 + bedding_m3) / cut if cut > 0.0 else 1.0
-    share = 2.0 * sigma_m3 / cut if cut > 0.0 else 0.0
+    least = (pipe_m3 + bedding_m3) / cut if cut > _NOTHING_M3 else 1.0
+    share = 2.0 * sigma_m3 / cut if cut > _NOTHING_M3 else 0.0
     factors = (max(1.0 - share, min(least, 1.0)), 1.0 + share)
     low = [Layer(part.name, part.bank_m3 * factors[0], part.soil.light, part.reuse) for part in layers]
     high = [Layer(part.name, part.bank_m3 * factors[1], part.soil.heavy, part.reuse) for part in layers]
