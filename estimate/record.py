@@ -193,6 +193,7 @@ class Dig:
     pits_m3: float
     bedding_m3: float
     pipe_m3: float
+    structures_m3: float
     backfill_m3: float
     backfill_bank_m3: float
     surplus_bank_m3: float

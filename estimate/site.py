@@ -7,17 +7,19 @@ import tomlkit
 from pydantic import ConfigDict, TypeAdapter, ValidationError
 from tomlkit.exceptions import TOMLKitError
 
+from estimate.price.book import PriceBook, example_book, read_book
 from estimate.site_checks import check_values
 from estimate.site_defaults import default_assumptions, left_to_default
 from estimate.site_mistakes import explain, path_of
 from estimate.site_records import Site, SiteFile
 from estimate.site_schema import as_written
+from estimate.site_template import MAKES_A_SITE
 from estimate.site_template import new_site as new_site  # one door for all that concerns the site folder
 from estimate.site_text import key_lines
 from estimate.site_values import Mistakes, to_si
 from terrain.errors import InputError
 
-SITE_FILE = "site.toml"
+SITE_FILE = MAKES_A_SITE
 """The name of the file that makes a folder a site."""
 LARGEST_FILE = 4_000_000
 """A site file of more bytes than this [bytes] is refused."""
@@ -53,7 +55,12 @@ def open_site(folder: Path) -> Site:
     if others or file is None:
         count = "one mistake" if len(others) == 1 else f"{len(others)} mistakes"
         raise InputError(str(folder / SITE_FILE), count, "a site file without mistakes", "correct each", others)
-    return Site(folder, file, left_to_default(written))
+    return Site(folder, file, _book(folder, file.price.book), left_to_default(written))
+
+
+def _book(folder: Path, name: str) -> PriceBook:
+    """Return the site's own price book, or the shipped example where none is named."""
+    return read_book(folder / name) if name else example_book()
 
 
 def check_site(folder: Path) -> tuple[str, ...]:

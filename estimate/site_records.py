@@ -9,6 +9,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated, Literal
 
+from estimate.price.book import PriceBook
+
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
@@ -210,8 +212,9 @@ class SiteFile:
 
 @dataclass(frozen=True, slots=True)
 class Site:
-    """A checked site: its folder, its records, and the keys [names] that were left to their default."""
+    """A checked site: its folder, its records, its price book, and the keys [names] left to their default."""
 
     folder: Path
     file: SiteFile
+    book: PriceBook
     defaults: tuple[str, ...] = ()

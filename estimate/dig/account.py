@@ -1,0 +1,144 @@
+"""The account of one dig: volumes, spoil, loads, hand check and the findings that depth and survey bring."""
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from estimate.dig.endarea import average_end_area
+from estimate.dig.loads import Loads, truck
+from estimate.dig.safety import face_findings
+from estimate.dig.soil import bedding, soil
+from estimate.dig.spoil import NO_BEDDING, Layer, Spoil, spoil, spoil_range, surplus_loads
+from estimate.dig.trench import Trench, end_areas, intervals_of, lowest_zone
+from estimate.profile.line import LaidLine
+from estimate.profile.structures import datum_height
+from estimate.record import Dig, Finding, Layers
+from estimate.site_records import SiteFile
+from estimate.water.pipe import Pipe
+from terrain.ground import Ground
+
+RULES = (
+    "no probes for rock are given: all below the topsoil is taken as earth",
+    "volumes: the trench floor is dug to the elevations of this plan; the sigma is that of the ground above it",
+    "the trench is filled level with the ground; structures fill their pits above the pits' floors",
+)
+"""What the account takes for granted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One way the dig may turn out: layers as dug, balance of spoil, loads of surplus."""
+
+    layers: tuple[Layer, ...]
+    balance: Spoil
+    loads: Loads
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    """The dig as it is likely, as little and as much as it may be, and the sigma of its volume [m3].
+
+    `common_m3` is the volume [m3] by which an error that all elevations share moves the cut.
+    """
+
+    likely: Case
+    low: Case
+    high: Case
+    sigma_m3: float
+    common_m3: float
+
+
+def account_of(file: SiteFile, ground: Ground, trench: Trench, pipe: Pipe) -> Account:
+    """Return what is dug, filled back and hauled.
+
+    Topsoil is filled back first, since it is kept apart to be laid on top. Structures fill their pits above the
+    pits' floors. The sigma takes the floor as fixed (the crew digs to elevations) and the errors of single points
+    as independent; an error that all elevations share moves the volume by itself times the disturbed area.
+
+    Raises:
+        InputError: soil, bedding or truck is not in its table.
+        GeometryError: bedding, pipe and structures need more room than the cut has.
+    """
+    earth = trench.cut.volume_m3 - trench.topsoil_m3
+    layers = (Layer("topsoil", trench.topsoil_m3, soil("topsoil")), Layer("earth", earth, soil(file.soil.kind)))
+    material = bedding(file.soil.bedding_material) if file.trench.bedding > 0.0 else NO_BEDDING
+    zone = lowest_zone(trench.line.section, file.trench.bedding) * trench.plan_outside_m
+    taken = pipe.displaced_m3_per_m * trench.pipe_outside_m + trench.pit_floor_m3
+    sigma = ground.accuracy * math.sqrt(float(np.square(trench.cut.weights).sum()))
+    common = abs(file.survey.common_error) * trench.cut.area_m2
+    carrier = truck(file.soil.truck)
+    likely = spoil(layers, pipe_m3=taken, bedding_m3=zone, material=material)
+    low, high = spoil_range(layers, math.hypot(sigma, common), pipe_m3=taken, bedding_m3=zone, material=material)
+    return Account(
+        likely=Case(layers, likely, surplus_loads(likely, carrier)),
+        low=Case(_scaled(layers, low, "light"), low, surplus_loads(low, carrier)),
+        high=Case(_scaled(layers, high, "heavy"), high, surplus_loads(high, carrier)),
+        sigma_m3=sigma,
+        common_m3=common,
+    )
+
+
+def _scaled(layers: tuple[Layer, ...], balance: Spoil, swell: str) -> tuple[Layer, ...]:
+    """Return the layers as large as the balance's cut, in soils that swell least ("light") or most ("heavy")."""
+    whole = math.fsum(layer.bank_m3 for layer in layers)
+    share = balance.cut_bank_m3 / whole if whole > 0.0 else 1.0
+    soils = (layer.soil.light if swell == "light" else layer.soil.heavy for layer in layers)
+    return tuple(
+        replace(layer, bank_m3=layer.bank_m3 * share, soil=kind) for layer, kind in zip(layers, soils, strict=True)
+    )
+
+
+def _scaled(layers: tuple[Layer, ...], balance: Spoil, swell: str) -> tuple[Layer, ...]:
+    """Return the layers as large as the balance's cut, in soils that swell as named; as they are without a name."""
+    if not swell:
+        return layers
+    whole = math.fsum(layer.bank_m3 for layer in layers)
+    share = balance.cut_bank_m3 / whole if whole > 0.0 else 1.0
+    soils = (layer.soil.light if swell == "light" else layer.soil.heavy for layer in layers)
+    return tuple(
+        replace(layer, bank_m3=layer.bank_m3 * share, soil=kind) for layer, kind in zip(layers, soils, strict=True)
+    )
+
+
+def dig_record(
+    file: SiteFile, ground: Ground, line: LaidLine, trench: Trench, account: Account
+) -> tuple[Dig, tuple[Finding, ...]]:
+    """Return the excavation's part of the estimate, and what its depth and the edge of the survey ask for.
+
+    The average end area beside the exact volume takes the ground as level across and the pits as they are.
+    """
+    cut, balance = trench.cut, account.likely.balance
+    stations = np.unique(np.append(np.arange(0.0, line.station[-1], file.trench.interval), line.station[-1]))
+    by_end_areas = average_end_area(stations.tolist(), end_areas(trench, line, stations).tolist())
+    dig = Dig(
+        bank_m3=cut.volume_m3,
+        bank_sigma_m3=account.sigma_m3,
+        bank_common_error_m3=account.common_m3,
+        loose_m3=balance.loose_m3,
+        area_m2=cut.area_m2,
+        deepest_m=float((line.ground - line.floor).max()),
+        tallest_face_m=cut.tallest_face_m,
+        tallest_face_at_m=(cut.tallest.easting, cut.tallest.northing),
+        layers_m3=Layers(
+            topsoil=account.likely.layers[0].bank_m3, earth=account.likely.layers[1].bank_m3, rock=0.0
+        ),
+        pits_m3=trench.pits_m3,
+        bedding_m3=balance.bedding_m3,
+        pipe_m3=balance.pipe_m3 - trench.pit_floor_m3,
+        structures_m3=trench.pit_floor_m3,
+        backfill_m3=balance.backfill_compacted_m3,
+        backfill_bank_m3=balance.backfill_bank_m3,
+        surplus_bank_m3=balance.surplus_bank_m3,
+        surplus_loose_m3=balance.surplus_loose_m3,
+        loads=account.likely.loads.count,
+        loads_rule=account.likely.loads.rule,
+        end_area_m3=by_end_areas,
+        complete=True,
+        missing_area_m2=0.0,
+        intervals=intervals_of(trench, line, file.trench.interval),
+        outline_m=(),
+        width_m=file.trench.width,
+        surface_m=cut.surface + np.array([0.0, 0.0, datum_height(ground)]),
+    )
+    return dig, face_findings(dig.tallest_face_m, "trench", file.units)

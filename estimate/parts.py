@@ -1,0 +1,131 @@
+"""Parts of the estimate that only gather what other steps worked out: ground, route, profile, pipe, price."""
+
+import math
+from collections.abc import Mapping
+
+import numpy as np
+
+from estimate.dig.account import Account, Case
+from estimate.price.book import PriceBook
+from estimate.price.priced import priced
+from estimate.price.quantities import Quantities, quantities_of
+from estimate.profile.line import LaidLine
+from estimate.profile.structures import datum_height
+from estimate.record import GroundPart, PipeLine, Price, Profile, RoutePart
+from estimate.route.line import LaidRoute
+from estimate.site_records import PipePart, SiteFile
+from estimate.water.pipe import Pipe, own_pipe, pipe, sticks
+from terrain.ground import Ground, plan_area
+
+RESTORED = "lawn"
+"""The surface that the disturbed ground gets again."""
+
+
+def pipe_of(part: PipePart) -> Pipe:
+    """Return the pipe of the site: from its table, or own where bore and outside diameter [m] are given.
+
+    Raises:
+        InputError: the table does not list it, or its diameters have no meaning.
+    """
+    if part.bore is not None and part.outside is not None:
+        return own_pipe(
+            f"{part.size} {part.kind}",
+            part.bore,
+            part.outside,
+            rating_pa=math.nan if part.rating is None else part.rating,
+            stick_m=6.096 if part.stick is None else part.stick,
+            kind=part.kind,
+            nominal=part.size,
+        )
+    return pipe(part.kind, part.size)
+
+
+def ground_part(ground: Ground, route: LaidRoute) -> GroundPart:
+    """Return what the survey gave; the steepest slope is the greatest along the route [m/m]."""
+    datum = datum_height(ground)
+    heights = ground.vertices[:, 2]
+    grades = np.abs(np.diff(route.ground) / np.diff(route.station))
+    return GroundPart(
+        source=ground.source,
+        kind=ground.kind,
+        points=len(ground.vertices),
+        triangles=len(ground.triangles),
+        horizontal_unit=ground.horizontal.name,
+        vertical_unit=ground.vertical.name,
+        origin=ground.origin,
+        accuracy_m=ground.accuracy,
+        area_m2=plan_area(ground),
+        lowest_m=float(heights.min()) + datum,
+        highest_m=float(heights.max()) + datum,
+        steepest_along_route=float(grades.max()),
+    )
+
+
+def route_part(route: LaidRoute, line: LaidLine) -> RoutePart:
+    """Return the route with its three lengths [m]: in plan, on the ground, and along the pipe."""
+    return RoutePart(
+        plan_length_m=route.plan_length_m,
+        ground_length_m=route.ground_length_m,
+        pipe_length_m=line.pipe_length_m,
+        points_m=route.points_m,
+        bends=route.bends,
+    )
+
+
+def profile_part(line: LaidLine, ground: Ground) -> Profile:
+    """Return the line node by node, elevations absolute."""
+    datum = datum_height(ground)
+    return Profile(
+        station_m=line.station,
+        easting_m=line.easting,
+        northing_m=line.northing,
+        ground_m=line.ground + datum,
+        invert_m=line.invert + datum,
+        top_m=line.top + datum,
+        floor_m=line.floor + datum,
+    )
+
+
+def pipe_line(chosen: Pipe, line: LaidLine, fittings: Mapping[str, int]) -> PipeLine:
+    """Return the pipe of the line: what it holds, how many sticks it takes, and its fittings."""
+    return PipeLine(
+        name=chosen.name,
+        bore_m=chosen.bore_m,
+        outside_m=chosen.outside_m,
+        rating_pa=chosen.rating_pa,
+        stick_m=chosen.stick_m,
+        inside_l=1000.0 * chosen.inside_m3_per_m * line.pipe_length_m,
+        sticks=sticks(line.pipe_length_m, chosen.stick_m),
+        fittings=fittings,
+        source=chosen.source,
+    )
+
+
+def price_part(
+    file: SiteFile,
+    book: PriceBook,
+    account: Account,
+    line: LaidLine,
+    pipeline: PipeLine,
+    drains: int,
+    area_m2: float,
+) -> Price:
+    """Return the price at likely, low and high quantities; the whole disturbed area [m2] is restored."""
+
+    def of(case: Case) -> Quantities:
+        """Return the quantities of one case."""
+        return quantities_of(
+            case.layers,
+            case.balance,
+            case.loads,
+            line_length_m=float(line.station[-1]),
+            pipe_name=pipeline.name,
+            pipe_length_m=line.pipe_length_m,
+            nominal=file.pipe.size,
+            fittings=pipeline.fittings,
+            drains=drains,
+            bedding=file.soil.bedding_material,
+            restored_m2={RESTORED: area_m2},
+        )
+
+    return priced(of(account.likely), book, of(account.low), of(account.high))
