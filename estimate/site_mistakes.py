@@ -71,12 +71,11 @@ def _addition(path: KeyPath, written: dict[str, object]) -> str:
 def _home_of(key: str, names: list[str]) -> str:
     """Return what to do about the unknown `key`: the nearest of `names`, or the table it belongs to."""
     near = nearest(key, names)
-    if near:
-        return f'did you mean "{near}"?'
     homes = [one.path.rpartition(".")[0].replace("[]", "") for one in keys() if one.path.rpartition(".")[2] == key]
-    if homes:
-        return f"move it under [{homes[0]}]" if homes[0] else "move it to the top, above the first table"
-    return "take the line out, or put # before it"
+    move = f"move it under [{homes[0]}]" if homes and homes[0] else "move it to the top, above the first table"
+    if near:
+        return f'did you mean "{near}"?' + (f" or else {move}" if homes else "")
+    return move if homes else "take the line out, or put # before it"
 
 
 def _wanted(path: KeyPath) -> str:

@@ -1,6 +1,5 @@
 """A new site folder: a commented site file, an example survey, example prices and a booking form to print."""
 
-import os
 import re
 import shutil
 from importlib.resources import files
@@ -8,6 +7,10 @@ from pathlib import Path
 from typing import Literal
 
 from terrain.errors import InputError, StorageError
+from terrain.files import new_folder, write_text
+
+MAKES_A_SITE = "site.toml"
+"""The file that makes a folder a site."""
 
 _CHOICE = re.compile(r"<<(.*?)\|(.*?)>>")
 PARTS = {
@@ -38,17 +41,15 @@ def new_site(folder: Path, units: Literal["US", "SI"] = "US") -> tuple[Path, ...
     """
     _refuse_filled(folder)
     texts = {name: template_text(name, units) for name in PARTS}
-    beside = folder.absolute().parent / f".{folder.absolute().name}.new-{os.getpid()}"
-    try:
-        for name, text in texts.items():
-            (beside / name).parent.mkdir(parents=True, exist_ok=True)
-            (beside / name).write_text(text, encoding="utf-8", newline="\n")
-        _move_in(beside, folder)
-    except OSError as wrong:
-        found = f"cannot be written: {wrong.strerror or wrong}"
-        raise StorageError(str(folder), found, "a place where you may write", "choose another place") from wrong
-    finally:
-        shutil.rmtree(beside, ignore_errors=True)
+    if folder.is_dir():  # filled where it stands, for somebody may be in it
+        try:
+            _fill(folder, texts)
+        except BaseException:
+            _empty(folder)
+            raise
+    else:
+        with new_folder(folder, marker=MAKES_A_SITE) as beside:
+            _fill(beside, texts)
     return tuple(folder / name for name in PARTS)
 
 
@@ -66,17 +67,18 @@ def _refuse_filled(folder: Path) -> None:
         raise InputError(str(folder), f"it holds {listed}", "a new or empty folder", remedy)
 
 
-def _move_in(beside: Path, folder: Path) -> None:
-    """Turn the finished `beside` into `folder`, or move all it holds into the empty one that is there."""
-    if not folder.is_dir():
-        beside.rename(folder)
-        return
-    moved: list[Path] = []
-    try:
-        for name in dict.fromkeys(name.partition("/")[0] for name in PARTS):
-            (beside / name).rename(folder / name)
-            moved.append(folder / name)
-    except OSError:
-        for path in moved:
-            shutil.rmtree(path) if path.is_dir() else path.unlink(missing_ok=True)
-        raise
+def _fill(folder: Path, texts: dict[str, str]) -> None:
+    for name, text in texts.items():
+        try:
+            (folder / name).parent.mkdir(exist_ok=True)
+        except OSError as wrong:
+            found = f"cannot be written: {wrong.strerror or wrong}"
+            raise StorageError(str(folder), found, "a place where you may write", "choose another place") from wrong
+        write_text(folder / name, text)
+
+
+def _empty(folder: Path) -> None:
+    """Remove what was written into a folder that was empty before."""
+    for name in PARTS:
+        (folder / name).unlink(missing_ok=True)
+    shutil.rmtree(folder / "survey", ignore_errors=True)
