@@ -89,24 +89,12 @@ def _scaled(layers: tuple[Layer, ...], balance: Spoil, swell: str) -> tuple[Laye
     )
 
 
-def _scaled(layers: tuple[Layer, ...], balance: Spoil, swell: str) -> tuple[Layer, ...]:
-    """Return the layers as large as the balance's cut, in soils that swell as named; as they are without a name."""
-    if not swell:
-        return layers
-    whole = math.fsum(layer.bank_m3 for layer in layers)
-    share = balance.cut_bank_m3 / whole if whole > 0.0 else 1.0
-    soils = (layer.soil.light if swell == "light" else layer.soil.heavy for layer in layers)
-    return tuple(
-        replace(layer, bank_m3=layer.bank_m3 * share, soil=kind) for layer, kind in zip(layers, soils, strict=True)
-    )
-
-
 def dig_record(
     file: SiteFile, ground: Ground, line: LaidLine, trench: Trench, account: Account
 ) -> tuple[Dig, tuple[Finding, ...]]:
     """Return the excavation's part of the estimate, and what its depth and the edge of the survey ask for.
 
-    The average end area beside the exact volume takes the ground as level across and the pits as they are.
+    The average end area, the hand check, takes the ground as level across and leaves the pits out.
     """
     cut, balance = trench.cut, account.likely.balance
     stations = np.unique(np.append(np.arange(0.0, line.station[-1], file.trench.interval), line.station[-1]))

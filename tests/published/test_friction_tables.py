@@ -61,7 +61,7 @@ def test_illinois_other_sizes(size: str, gpm: float, head: float) -> None:
 @pytest.mark.parametrize(("gpm", "psi"), [(20, 0.242), (40, 0.86), (55, 1.56), (80, 3.12), (100, 4.72)])
 def test_class_160_friction_table(gpm: float, psi: float) -> None:
     head = hazen_williams_head(gpm * GALLON_PER_MINUTE, 100.0 * FOOT, pipe("SDR 26", "2").bore_m, 150.0)
-    assert float(head) * density(15.6) * GRAVITY / PSI == pytest.approx(psi, rel=0.026)
+    assert float(head) * density(15.6) * GRAVITY / PSI == pytest.approx(psi, rel=0.025)
 
 
 # V = 0.4085 Q / d^2 in ft/s, gpm and inches (handbook form).
