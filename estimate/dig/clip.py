@@ -2,16 +2,12 @@
 
 Polygons live in the barycentric plane of one ground triangle: point (u, v) is vertex 0 + u (vertex 1 - vertex 0)
 + v (vertex 2 - vertex 0). A half-plane is a linear function given by its values at the three vertices, so that
-two facets which bound each other see the very same line, however nearly their planes agree.
+two facets which bound each other see the very same line, however nearly their planes agree. A polygon is an array
+(k, 3): u, v, and the tag of the edge to the next corner.
 """
 
-import numpy as np
-from numpy.typing import NDArray
-
+from estimate.dig.lines import FloatArray
 from terrain.compiled import kernel
-
-FloatArray = NDArray[np.float64]
-ByteArray = NDArray[np.int16]
 
 CONTACT = 3
 """Tag of an edge where the ground meets the facet's plane; 0, 1, 2 are the edges of the triangle."""
@@ -23,23 +19,28 @@ FIRST_EDGE = 5
 
 @kernel
 def clip(
-    source: FloatArray, source_tags: ByteArray, count: int, line: FloatArray, sign: float, tag: int,
-    values: FloatArray, target: FloatArray, target_tags: ByteArray
-) -> int:  # fmt: skip
+    source: FloatArray,
+    count: int,
+    line: FloatArray,
+    sign: float,
+    tag: float,
+    values: FloatArray,
+    target: FloatArray,
+) -> int:
     """Write the part of a polygon where sign × line ≥ 0 into target; return its corners, -1 if there is no room.
 
-    Polygons are (k, 2) in (u, v), tags (k,), line (3,) values at the triangle's vertices, values (k,) scratch.
+    source and target are polygons (k, 3), line (3,) values at the triangle's vertices [m], values (k,) scratch.
     Values within rounding of zero count as on the line; an edge on the line takes the new tag unless that is SPLIT.
     """
     c0, c1, c2 = sign * line[0], sign * (line[1] - line[0]), sign * (line[2] - line[0])
     near = 1e-15 * (abs(line[0]) + abs(line[1]) + abs(line[2]))
-    lowest, highest = 0.0, 0.0
+    highest = 0.0
     for i in range(count):
         value = c0 + c1 * source[i, 0] + c2 * source[i, 1]
         if abs(value) <= near:
             value = 0.0
         values[i] = value
-        lowest, highest = min(lowest, value), max(highest, value)
+        highest = max(highest, value)
     if highest <= 0.0:
         return 0
     if count + 1 >= target.shape[0]:
@@ -51,20 +52,20 @@ def clip(
         if a >= 0.0:
             target[filled, 0], target[filled, 1] = source[i, 0], source[i, 1]
             leaves = a == 0.0 and (b < 0.0 or (b == 0.0 and tag != SPLIT))
-            target_tags[filled] = tag if leaves else source_tags[i]
+            target[filled, 2] = tag if leaves else source[i, 2]
             filled += 1
         if (a > 0.0 and b < 0.0) or (a < 0.0 and b > 0.0):
             share = a / (a - b)
             target[filled, 0] = source[i, 0] + share * (source[following, 0] - source[i, 0])
             target[filled, 1] = source[i, 1] + share * (source[following, 1] - source[i, 1])
-            target_tags[filled] = tag if a > 0.0 else source_tags[i]
+            target[filled, 2] = tag if a > 0.0 else source[i, 2]
             filled += 1
     return filled
 
 
 @kernel
 def moments(polygon: FloatArray, count: int) -> tuple[float, float, float]:
-    """Return area and first moments of u and v of a polygon (k, 2), in barycentric measure (whole = 1/2)."""
+    """Return area and first moments of u and v of a polygon (k, 3), in barycentric measure (whole = 1/2)."""
     area, moment_u, moment_v = 0.0, 0.0, 0.0
     u0, v0 = polygon[0, 0], polygon[0, 1]
     for i in range(1, count - 1):
@@ -75,3 +76,14 @@ def moments(polygon: FloatArray, count: int) -> tuple[float, float, float]:
         moment_u += part * (au + bu)
         moment_v += part * (av + bv)
     return area, area * u0 + moment_u / 3.0, area * v0 + moment_v / 3.0
+
+
+@kernel
+def misses(polygon: FloatArray, count: int, line: FloatArray) -> bool:
+    """Tell whether a polygon (k, 3) lies wholly on the side of a line (3,) [m] where it is not positive."""
+    c1, c2 = line[1] - line[0], line[2] - line[0]
+    near = 1e-15 * (abs(line[0]) + abs(line[1]) + abs(line[2]))
+    for i in range(count):
+        if line[0] + c1 * polygon[i, 0] + c2 * polygon[i, 1] > near:
+            return False
+    return True

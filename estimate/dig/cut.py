@@ -1,6 +1,6 @@
 """The exact cut: what is dug from a ground above the lower envelope of a trench's facets."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +10,7 @@ from estimate.dig.kernel import cut_range
 from estimate.dig.lines import FloatArray, IntArray, TriangleArray
 from estimate.dig.scene import (
     BUDGET,
+    CENTRE,
     CODE,
     DONE,
     POLYGONS_FULL,
@@ -89,11 +90,11 @@ class Cut:
         return float(self.facet_volume[(self.owner[:, 0] == ON_PIT) & (self.owner[:, 1] == pit)].sum())
 
 
-def _no_cut(vertices: FloatArray, triangles: TriangleArray) -> Cut:
+def _no_cut(vertices: FloatArray, triangles: TriangleArray, facets: Facets) -> Cut:
     return Cut(
-        np.zeros(0),
-        np.zeros(0),
-        np.zeros((0, 3), np.int64),
+        np.zeros(len(facets.counts)),
+        np.zeros(len(facets.counts)),
+        facets.owner,
         np.zeros(len(vertices)),
         np.zeros(len(triangles), np.bool_),
         Place(),
@@ -108,23 +109,17 @@ def _no_cut(vertices: FloatArray, triangles: TriangleArray) -> Cut:
 def _larger(work: Work, out: Out, scene: Scene, code: int) -> tuple[Work, Out]:
     """Return scratch or results with twice the room where the kernel ran out of it."""
     if code == POLYGONS_FULL:
-        more = work_of(scene, 2 * len(work.counts), 2 * len(work.values))
+        more = work_of(scene, 2 * len(work.corners), 2 * len(work.values))
         more.state[:] = work.state
         return more, out
     if code == SEGMENTS_FULL:
-        return work, out._replace(
-            segments=np.concatenate([out.segments, np.zeros_like(out.segments)]),
-            segment_kinds=np.concatenate([out.segment_kinds, np.zeros_like(out.segment_kinds)]),
-        )
-    return work, out._replace(
-        surface=np.concatenate([out.surface, np.zeros_like(out.surface)]),
-        surface_facets=np.concatenate([out.surface_facets, np.zeros_like(out.surface_facets)]),
-    )
+        return work, out._replace(segments=np.concatenate([out.segments, np.zeros_like(out.segments)]))
+    return work, out._replace(surface=np.concatenate([out.surface, np.zeros_like(out.surface)]))
 
 
 def _run(scene: Scene, outline: bool, surface: bool, watch: Watch) -> tuple[Work, Out]:
     """Drive the kernel in slices, enlarging what is too small."""
-    work = work_of(scene, 64, 2 * scene.facets.normals.shape[1] + 24)
+    work = work_of(scene, 64, 2 * scene.edges.shape[1] + 24)
     out = out_of(scene, 4096 if outline else 0, 4096 if surface else 0)
     start, total = 0, len(scene.triangles)
     while start < total:
@@ -137,8 +132,10 @@ def _run(scene: Scene, outline: bool, surface: bool, watch: Watch) -> tuple[Work
     return work, out
 
 
-def _place(row: FloatArray) -> Place:
-    return Place(float(row[0]), float(row[1]), float(row[2]), int(row[3])) if row[0] > 0.0 else Place()
+def _place(row: FloatArray, centre: FloatArray) -> Place:
+    if row[0] <= 0.0:
+        return Place()
+    return Place(float(row[0]), float(row[1] + centre[0]), float(row[2] + centre[1]), int(row[3]))
 
 
 def cut(
@@ -169,25 +166,21 @@ def cut(
     12.0
     """
     if len(facets.counts) == 0 or len(triangles) == 0:
-        return replace(
-            _no_cut(vertices, triangles),
-            facet_volume=np.zeros(len(facets.counts)),
-            facet_area=np.zeros(len(facets.counts)),
-            owner=facets.owner,
-        )
+        return _no_cut(vertices, triangles, facets)
     scene = scene_of(vertices, triangles, neighbours, facets)
     work, out = _run(scene, outline, surface, watch)
-    segments, shown = int(work.state[SEGMENTS]), int(work.state[SURFACE])
+    segments, shown = out.segments[: work.state[SEGMENTS]], out.surface[: work.state[SURFACE]]
+    centre = scene.frame[CENTRE : CENTRE + 2]
     return Cut(
-        out.volume,
-        out.area,
+        out.totals[:, 0].copy(),
+        out.totals[:, 1].copy(),
         facets.owner,
         out.weights,
         out.touched,
-        _place(out.extremes[0]),
-        _place(out.extremes[1]),
-        out.segments[:segments],
-        out.segment_kinds[:segments],
-        out.surface[:shown],
-        out.surface_facets[:shown],
+        _place(out.extremes[0], centre),
+        _place(out.extremes[1], centre),
+        segments[:, :4].copy(),
+        segments[:, 4:].astype(np.int64),
+        shown[:, :9].reshape(-1, 3, 3),
+        shown[:, 9].astype(np.int64),
     )

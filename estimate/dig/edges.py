@@ -2,7 +2,7 @@
 
 from estimate.dig.clip import CONTACT, FIRST_EDGE, SPLIT
 from estimate.dig.lines import FloatArray
-from estimate.dig.scene import DAYLIGHT, LEAVES, SEGMENTS, TURN, UPRIGHT, Out, Scene, Work
+from estimate.dig.scene import CENTRE, DAYLIGHT, LEAVES, ROW, SEGMENTS, STAMP, TURN, UPRIGHT, Out, Scene, Work
 from terrain.compiled import kernel
 
 ON_EDGE = 1e-9
@@ -10,27 +10,34 @@ ON_EDGE = 1e-9
 
 
 @kernel
-def _value(line: FloatArray, u: float, v: float) -> float:
-    return line[0] + u * (line[1] - line[0]) + v * (line[2] - line[0])
+def value(line: FloatArray, u: float, v: float) -> float:
+    """Return a linear function (3,) [any unit] given at a triangle's corners, at the point (u, v)."""
+    return float(line[0] + u * (line[1] - line[0]) + v * (line[2] - line[0]))
 
 
 @kernel
-def _covered(
-    scene: Scene, work: Work, facet: int, edge: int, other: int, a: FloatArray, b: FloatArray, at: int
-) -> bool:
-    """Store in cover[at] where facet `other` is dug just outside an edge from a to b, (2,) in (u, v)."""
-    facets, row = scene.facets, work.row[other]
+def note(extreme: FloatArray, height: float, corner: FloatArray, u: float, v: float, facet: float) -> None:
+    """Keep a height [m] in extreme (4,) with its place, metres from the centre, if it is the greatest so far."""
+    if height > extreme[0]:
+        extreme[0] = height
+        for k in range(2):
+            along = u * (corner[1, k] - corner[0, k]) + v * (corner[2, k] - corner[0, k])
+            extreme[1 + k] = corner[0, k] + along
+        extreme[3] = facet
+
+
+@kernel
+def _covered(lines: FloatArray, edges: FloatArray, count: int, own: FloatArray, ends: FloatArray) -> bool:
+    """Put into ends[2] from where to where along ends[0], ends[1] (u, v) a facet is dug just outside an edge.
+
+    lines (k + 1, 3) metres and edges (k, 4) are the other facet's, own (4,) is the edge with its inward normal.
+    """
     first, last = 0.0, 1.0
-    sides = facets.counts[other]
-    for i in range(sides + 1):
-        line = work.edges[row, i] if i < sides else work.heights[row]
-        one, two = _value(line, a[0], a[1]), _value(line, b[0], b[1])
+    for i in range(count + 1):
+        line = lines[i]
+        one, two = value(line, ends[0, 0], ends[0, 1]), value(line, ends[1, 0], ends[1, 1])
         if abs(one) <= ON_EDGE and abs(two) <= ON_EDGE:
-            if i == sides:
-                return False
-            turned = facets.normals[facet, edge, 0] * facets.normals[other, i, 0]
-            turned += facets.normals[facet, edge, 1] * facets.normals[other, i, 1]
-            if turned > 0.0:
+            if i == 0 or own[2] * edges[i - 1, 2] + own[3] * edges[i - 1, 3] > 0.0:
                 return False
         elif one <= 0.0 and two <= 0.0:
             return False
@@ -38,141 +45,138 @@ def _covered(
             first = max(first, one / (one - two))
         elif two < 0.0:
             last = min(last, one / (one - two))
-    work.cover[at, 0], work.cover[at, 1], work.cover[at, 2] = first, last, row
+    ends[2, 0], ends[2, 1] = first, last
     return last - first > 1e-12
 
 
 @kernel
-def _covers(scene: Scene, work: Work, facet: int, edge: int, a: FloatArray, b: FloatArray) -> int:
+def _covers(scene: Scene, work: Work, facet: int, edge: int, ends: FloatArray) -> int:
     """Store every stretch of a facet's edge outside which another facet is dug, in order; return their number."""
-    count, pairs = 0, scene.pairs
-    for i in range(pairs.first[facet], pairs.first[facet + 1]):
-        other = pairs.other[i]
-        if work.stamp[other] != work.state[TURN] or work.row[other] < 0:
+    count = 0
+    for i in range(scene.pair_first[facet], scene.pair_first[facet + 1]):
+        other = scene.pair_other[i]
+        if other < 0:
+            other = -1 - other
+        if work.met[other, STAMP] != work.state[TURN] or work.met[other, ROW] < 0:
             continue
-        if _covered(scene, work, facet, edge, other, a, b, count):
+        row = work.met[other, ROW]
+        if _covered(work.lines[row], scene.edges[other], scene.counts[other], scene.edges[facet, edge], ends):
             place = count
-            while place > 0 and work.cover[place - 1, 0] > work.cover[place, 0]:
+            while place > 0 and work.cover[place - 1, 0] > ends[2, 0]:
                 for k in range(3):
-                    kept = work.cover[place, k]
                     work.cover[place, k] = work.cover[place - 1, k]
-                    work.cover[place - 1, k] = kept
                 place -= 1
+            work.cover[place, 0], work.cover[place, 1], work.cover[place, 2] = ends[2, 0], ends[2, 1], row
             count += 1
     return count
 
 
 @kernel
-def note(scene: Scene, work: Work, out: Out, which: int, height: float, u: float, v: float, facet: int) -> None:
-    """Keep the tallest face (which = 0) or the deepest cut (1) with its place."""
-    if height > out.extremes[which, 0]:
-        corner = work.corner
-        out.extremes[which, 0] = height
-        for k in range(2):
-            along = u * (corner[1, k] - corner[0, k]) + v * (corner[2, k] - corner[0, k])
-            out.extremes[which, 1 + k] = corner[0, k] + along + scene.centre[k]
-        out.extremes[which, 3] = facet
-
-
-@kernel
-def _emit(
-    scene: Scene,
-    work: Work,
-    out: Out,
-    a: FloatArray,
-    b: FloatArray,
-    first: float,
-    last: float,
-    facet: int,
-    kind: int,
-) -> bool:
-    """Append the stretch first..last of an edge from a to b to the outline; tell whether there was room."""
-    place = work.state[SEGMENTS]
-    if out.segments.shape[0] == 0 or last - first <= 1e-12:
+def _emit(segments: FloatArray, place: int, corner: FloatArray, frame: FloatArray, ends: FloatArray) -> bool:
+    """Write the stretch ends[2] of an edge into an outline segment; tell whether there was room."""
+    if segments.shape[0] == 0 or ends[2, 1] - ends[2, 0] <= 1e-12:
         return True
-    if place >= out.segments.shape[0]:
+    if place >= segments.shape[0]:
         return False
-    corner = work.corner
     for end in range(2):
-        t = first if end == 0 else last
-        u, v = a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])
+        u = ends[0, 0] + ends[2, end] * (ends[1, 0] - ends[0, 0])
+        v = ends[0, 1] + ends[2, end] * (ends[1, 1] - ends[0, 1])
         for k in range(2):
             along = u * (corner[1, k] - corner[0, k]) + v * (corner[2, k] - corner[0, k])
-            out.segments[place, 2 * end + k] = corner[0, k] + along + scene.centre[k]
-    out.segment_kinds[place, 0], out.segment_kinds[place, 1] = facet, kind
-    work.state[SEGMENTS] = place + 1
+            segments[place, 2 * end + k] = corner[0, k] + along + frame[CENTRE + k]
     return True
 
 
 @kernel
-def _steps(scene: Scene, work: Work, out: Out, facet: int, a: FloatArray, b: FloatArray, covers: int) -> None:
-    """Note how far other trenches outside an upright edge lie above its floor."""
-    row = work.row[facet]
-    for i in range(covers):
-        for k in range(covers + 2):
-            t = work.cover[i, k] if k < 2 else 0.0
-            if k >= 2:
-                one, two = work.heights[int(work.cover[i, 2])], work.heights[int(work.cover[k - 2, 2])]
-                start = _value(one, a[0], a[1]) - _value(two, a[0], a[1])
-                stop = _value(one, b[0], b[1]) - _value(two, b[0], b[1])
-                if start * stop >= 0.0:
-                    continue
-                t = start / (start - stop)
-            u, v = a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])
-            for side in range(-1, 2, 2):
-                deepest = -1.0
-                beside = t + side * 1e-9
-                for j in range(covers):
-                    if work.cover[j, 0] < beside < work.cover[j, 1]:
-                        deepest = max(deepest, _value(work.heights[int(work.cover[j, 2])], u, v))
-                if deepest >= 0.0:
-                    note(scene, work, out, 0, _value(work.heights[row], u, v) - deepest, u, v, facet)
+def _bound(scene: Scene, work: Work, out: Out, ends: FloatArray, facet: float, kind: float) -> bool:
+    """Append the stretch ends[2] of an edge to the outline; tell whether there was room."""
+    place = work.state[SEGMENTS]
+    if not _emit(out.segments, place, work.corner, scene.frame, ends):
+        return False
+    if out.segments.shape[0] > 0 and ends[2, 1] - ends[2, 0] > 1e-12:
+        out.segments[place, 4], out.segments[place, 5] = facet, kind
+        work.state[SEGMENTS] = place + 1
+    return True
 
 
 @kernel
-def _facet_edge(scene: Scene, work: Work, out: Out, facet: int, edge: int, a: FloatArray, b: FloatArray) -> bool:
+def _step(work: Work, extreme: FloatArray, facet: int, ends: FloatArray, covers: int, t: float) -> None:
+    """Note how far the trenches outside an upright edge lie above its floor, just before and just after a point."""
+    u = ends[0, 0] + t * (ends[1, 0] - ends[0, 0])
+    v = ends[0, 1] + t * (ends[1, 1] - ends[0, 1])
+    for side in range(-1, 2, 2):
+        deepest, beside = -1.0, t + side * 1e-9
+        for j in range(covers):
+            if work.cover[j, 0] < beside < work.cover[j, 1]:
+                deepest = max(deepest, value(work.lines[int(work.cover[j, 2]), 0], u, v))
+        if deepest >= 0.0:
+            height = value(work.lines[work.met[facet, ROW], 0], u, v) - deepest
+            note(extreme, height, work.corner, u, v, 1.0 * facet)
+
+
+@kernel
+def _steps(work: Work, extreme: FloatArray, facet: int, ends: FloatArray, covers: int) -> None:
+    """Note the steps at all ends and crossings of the trenches outside an upright edge."""
+    for i in range(covers):
+        _step(work, extreme, facet, ends, covers, work.cover[i, 0])
+        _step(work, extreme, facet, ends, covers, work.cover[i, 1])
+        for k in range(i):
+            one, two = work.lines[int(work.cover[i, 2]), 0], work.lines[int(work.cover[k, 2]), 0]
+            start = value(one, ends[0, 0], ends[0, 1]) - value(two, ends[0, 0], ends[0, 1])
+            stop = value(one, ends[1, 0], ends[1, 1]) - value(two, ends[1, 0], ends[1, 1])
+            if start * stop < 0.0:
+                _step(work, extreme, facet, ends, covers, start / (start - stop))
+
+
+@kernel
+def _facet_edge(scene: Scene, work: Work, out: Out, facet: int, edge: int, ends: FloatArray) -> bool:
     """Follow an edge of a fragment on the facet's own outline; tell whether there was room for what it gave."""
-    covers = _covers(scene, work, facet, edge, a, b)
-    upright = scene.facets.face[facet, edge]
+    covers = _covers(scene, work, facet, edge, ends)
+    upright = scene.face[facet, edge]
     at = 0.0
     for i in range(covers + 1):
         until = work.cover[i, 0] if i < covers else 1.0
         if until - at > 1e-12:
-            if not _emit(scene, work, out, a, b, at, until, facet, UPRIGHT):
+            ends[2, 0], ends[2, 1] = at, until
+            if not _bound(scene, work, out, ends, 1.0 * facet, 1.0 * UPRIGHT):
                 return False
-            for t in (at, until):
+            for k in range(2):
                 if upright:
-                    u, v = a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])
-                    note(scene, work, out, 0, _value(work.heights[work.row[facet]], u, v), u, v, facet)
+                    u = ends[0, 0] + ends[2, k] * (ends[1, 0] - ends[0, 0])
+                    v = ends[0, 1] + ends[2, k] * (ends[1, 1] - ends[0, 1])
+                    height = value(work.lines[work.met[facet, ROW], 0], u, v)
+                    note(out.extremes[0], height, work.corner, u, v, 1.0 * facet)
         if i < covers:
             at = max(at, work.cover[i, 1])
     if upright and covers > 0:
-        _steps(scene, work, out, facet, a, b, covers)
+        _steps(work, out.extremes[0], facet, ends, covers)
     return True
 
 
 @kernel
 def trace(scene: Scene, work: Work, out: Out, triangle: int, facet: int, place: int, turned: bool) -> bool:
     """Follow the edges of one fragment and add what bounds the open trench; tell whether there was room for it."""
-    polygon, corner = work.polygons[place], work.corner
-    count = work.counts[place]
+    polygon, corner, ends, count = work.polygons[place], work.corner, work.ends, work.corners[place]
     for i in range(count):
-        tag = work.tags[place, i]
-        a, b = polygon[i], polygon[i + 1 if i + 1 < count else 0]
-        du, dv = b[0] - a[0], b[1] - a[1]
-        east = du * (corner[1, 0] - corner[0, 0]) + dv * (corner[2, 0] - corner[0, 0])
-        north = du * (corner[1, 1] - corner[0, 1]) + dv * (corner[2, 1] - corner[0, 1])
-        if tag == SPLIT or abs(east) + abs(north) <= ON_EDGE:
+        tag = int(polygon[i, 2])
+        hull = tag < CONTACT and scene.neighbours.shape[0] > 0 and scene.neighbours[triangle, (tag + 2) % 3] < 0
+        if tag == SPLIT or (tag < CONTACT and not hull):
             continue
+        a, b = i, i + 1 if i + 1 < count else 0
         if turned:
             a, b = b, a
-        room = True
+        for k in range(2):
+            ends[0, k], ends[1, k] = polygon[a, k], polygon[b, k]
+            ends[2, k] = k
+        du, dv = ends[1, 0] - ends[0, 0], ends[1, 1] - ends[0, 1]
+        east = du * (corner[1, 0] - corner[0, 0]) + dv * (corner[2, 0] - corner[0, 0])
+        north = du * (corner[1, 1] - corner[0, 1]) + dv * (corner[2, 1] - corner[0, 1])
+        if abs(east) + abs(north) <= ON_EDGE:
+            continue
         if tag >= FIRST_EDGE:
-            room = _facet_edge(scene, work, out, facet, tag - FIRST_EDGE, a, b)
-        elif tag == CONTACT:
-            room = _emit(scene, work, out, a, b, 0.0, 1.0, facet, DAYLIGHT)
-        elif scene.neighbours.shape[0] > 0 and scene.neighbours[triangle, (tag + 2) % 3] < 0:
-            room = _emit(scene, work, out, a, b, 0.0, 1.0, facet, LEAVES)
+            room = _facet_edge(scene, work, out, facet, tag - FIRST_EDGE, ends)
+        else:
+            room = _bound(scene, work, out, ends, 1.0 * facet, 1.0 * (DAYLIGHT if tag == CONTACT else LEAVES))
         if not room:
             return False
     return True

@@ -74,11 +74,11 @@ def layer_volumes(
     >>> layer_volumes(ground, triangles, facets, dug, [0.25]).round(9).tolist()
     [3.0, 9.0]
     """
+    if any(not (np.isfinite(thickness) and thickness >= 0.0) for thickness in thicknesses):
+        raise GeometryError("layers", f"thicknesses {list(thicknesses)}", "numbers that are not negative")
     beneath = [dug.volume_m3]
     touched = triangles[dug.touched]
     for depth in np.cumsum(np.asarray(thicknesses, dtype=np.float64)):
         lowered = vertices - np.array([0.0, 0.0, depth])
         beneath.append(cut(lowered, touched, facets, watch, outline=False).volume_m3)
-    if any(not (np.isfinite(thickness) and thickness >= 0.0) for thickness in thicknesses):
-        raise GeometryError("layers", f"thicknesses {list(thicknesses)}", "numbers that are not negative")
     return np.append(-np.diff(beneath), beneath[-1])

@@ -1,8 +1,8 @@
 """Kernels that find which part of a facet is dug in one ground triangle: under the ground, over no deeper facet."""
 
-from estimate.dig.clip import CONTACT, FIRST_EDGE, SPLIT, clip, moments
-from estimate.dig.lines import FloatArray
-from estimate.dig.scene import TURN, Scene, Work
+from estimate.dig.clip import CONTACT, FIRST_EDGE, SPLIT, clip, misses, moments
+from estimate.dig.lines import FloatArray, IntArray
+from estimate.dig.scene import ROW, STAMP, TURN, Scene, Work
 from terrain.compiled import kernel
 
 SLIVER = 1e-12
@@ -16,25 +16,23 @@ THINNEST = 1e-12
 
 
 @kernel
-def activate(scene: Scene, work: Work, facet: int, row: int) -> bool:
-    """Fill a row with the edge and height functions of a facet; tell whether it may cut the triangle in work."""
-    corner, facets = work.corner, scene.facets
+def activate(corner: FloatArray, plane: FloatArray, edges: FloatArray, count: int, lines: FloatArray) -> bool:
+    """Fill a row with the height and edge functions of a facet; tell whether it may cut the triangle.
+
+    corner (3, 3) metres; plane (5,) and edges (k, 4) of the facet; lines (k + 1, 3) metres is filled.
+    """
     highest = -1.0
     for k in range(3):
-        rise = facets.plane[facet, 3] * (corner[k, 0] - facets.plane[facet, 0])
-        rise += facets.plane[facet, 4] * (corner[k, 1] - facets.plane[facet, 1])
-        height = (corner[k, 2] - facets.plane[facet, 2]) - rise
-        work.heights[row, k] = height
-        highest = max(highest, height)
+        rise = plane[3] * (corner[k, 0] - plane[0]) + plane[4] * (corner[k, 1] - plane[1])
+        lines[0, k] = (corner[k, 2] - plane[2]) - rise
+        highest = max(highest, lines[0, k])
     if highest <= THINNEST:
         return False
-    for i in range(facets.counts[facet]):
-        e, n = facets.corners[facet, i, 0], facets.corners[facet, i, 1]
-        p, q = facets.normals[facet, i, 0], facets.normals[facet, i, 1]
+    for i in range(count):
         furthest = -1.0
         for k in range(3):
-            inside = p * (corner[k, 0] - e) + q * (corner[k, 1] - n)
-            work.edges[row, i, k] = inside
+            inside = edges[i, 2] * (corner[k, 0] - edges[i, 0]) + edges[i, 3] * (corner[k, 1] - edges[i, 1])
+            lines[i + 1, k] = inside
             furthest = max(furthest, inside)
         if furthest < -1e-9:
             return False
@@ -42,91 +40,96 @@ def activate(scene: Scene, work: Work, facet: int, row: int) -> bool:
 
 
 @kernel
-def _clip_to(work: Work, source: int, count: int, line: FloatArray, sign: float, tag: int, target: int) -> int:
-    """Clip the polygon in one place of the pool into another; return its corners, or -1 if it has no room."""
-    one, two = work.polygons[source], work.polygons[target]
-    return clip(one, work.tags[source], count, line, sign, tag, work.values, two, work.tags[target])
-
-
-@kernel
-def _start(scene: Scene, work: Work, facet: int) -> int:
-    """Put the part of the triangle under which the facet lies into the first place; return its corners or -1."""
-    pool, row = work.counts.shape[0] - 2, work.row[facet]
-    one, two = pool, pool + 1
-    work.polygons[one, 0, 0], work.polygons[one, 0, 1] = 0.0, 0.0
-    work.polygons[one, 1, 0], work.polygons[one, 1, 1] = 1.0, 0.0
-    work.polygons[one, 2, 0], work.polygons[one, 2, 1] = 0.0, 1.0
-    work.tags[one, 0], work.tags[one, 1], work.tags[one, 2] = 0, 1, 2
-    count, edges = 3, scene.facets.counts[facet]
-    for i in range(edges + 1):
-        line = work.edges[row, i] if i < edges else work.heights[row]
-        tag = FIRST_EDGE + i if i < edges else CONTACT
-        if i == edges:
-            two = 0
-        count = _clip_to(work, one, count, line, 1.0, tag, two)
+def _start(polygons: FloatArray, lines: FloatArray, edges: int, values: FloatArray) -> int:
+    """Put the part of the triangle under which a facet lies into the first place; return its corners or -1."""
+    one = polygons.shape[0] - 2
+    two = one + 1
+    for i in range(3):
+        polygons[one, i, 0] = 1.0 if i == 1 else 0.0
+        polygons[one, i, 1] = 1.0 if i == 2 else 0.0
+        polygons[one, i, 2] = i
+    count = lines.shape[1]
+    for i in range(1, edges + 1):
+        count = clip(polygons[one], count, lines[i], 1.0, 1.0 * (FIRST_EDGE + i - 1), values, polygons[two])
         if count <= 0:
             return count
         one, two = two, one
-    work.counts[0] = count
-    return count
+    return clip(polygons[one], count, lines[0], 1.0, 1.0 * CONTACT, values, polygons[0])
 
 
 @kernel
-def _misses(work: Work, place: int, line: FloatArray) -> bool:
-    """Tell whether a polygon lies wholly on the side of a line (3,) where it is not positive."""
-    c1, c2 = line[1] - line[0], line[2] - line[0]
-    near = 1e-15 * (abs(line[0]) + abs(line[1]) + abs(line[2]))
-    for i in range(work.counts[place]):
-        if line[0] + c1 * work.polygons[place, i, 0] + c2 * work.polygons[place, i, 1] > near:
-            return False
-    return True
+def _carve(work: Work, place: int, filled: int, lines: FloatArray, first: int, edges: int, unit: float) -> int:
+    """Take a deeper facet away from one polygon, append what is left; return the places filled, or -1 if full.
 
-
-@kernel
-def _carve(work: Work, place: int, filled: int, row: int, lines: int, plane: bool, unit: float) -> int:
-    """Take a deeper facet away from one polygon, append what is left; return the places filled, or -1 if full."""
-    for i in range(lines):
-        if _misses(work, place, work.edges[row, i]):
+    The deeper facet is where all lines (k, 3) `first` to `edges` are positive, line 0 being how much deeper it is.
+    """
+    polygons, values = work.polygons, work.values
+    for i in range(edges, first - 1, -1):
+        if misses(polygons[place], work.corners[place], lines[i]):
             return filled
-    if plane and _misses(work, place, work.difference):
-        return filled
-    pool = work.counts.shape[0] - 2
-    source, target, count, after = place, pool, work.counts[place], filled
-    for i in range(0 if plane else 1, lines + 1):
-        line = work.difference if i == 0 else work.edges[row, i - 1]
+    pool = polygons.shape[0] - 2
+    source, target, count, after = place, pool, work.corners[place], filled
+    for i in range(first, edges + 1):
         if after >= pool:
             return -1
-        left = _clip_to(work, source, count, line, -1.0, SPLIT, after)
-        inside = _clip_to(work, source, count, line, 1.0, SPLIT, target)
+        left = clip(polygons[source], count, lines[i], -1.0, 1.0 * SPLIT, values, polygons[after])
+        inside = clip(polygons[source], count, lines[i], 1.0, 1.0 * SPLIT, values, polygons[target])
         if left < 0 or inside < 0:
             return -1
         if inside == 0:
             return filled
-        if left > 0 and unit * moments(work.polygons[after], left)[0] > DUST:
-            work.counts[after] = left
+        if left > 0 and unit * moments(polygons[after], left)[0] > DUST:
+            work.corners[after] = left
             after += 1
         source, target, count = target, (pool + 1 if target == pool else pool), inside
-    if unit * moments(work.polygons[source], count)[0] < SLIVER:
+    if unit * moments(polygons[source], count)[0] < SLIVER:
         return filled
-    work.counts[place] = 0
+    work.corners[place] = 0
     return after
 
 
 @kernel
-def _pack(work: Work, filled: int) -> int:
+def _pack(polygons: FloatArray, corners: IntArray, filled: int) -> int:
     """Close the gaps which carved polygons left; return the places still filled."""
     last = 0
     for place in range(filled):
-        count = work.counts[place]
+        count = corners[place]
         if count > 0:
             if last < place:
                 for i in range(count):
-                    work.polygons[last, i, 0] = work.polygons[place, i, 0]
-                    work.polygons[last, i, 1] = work.polygons[place, i, 1]
-                    work.tags[last, i] = work.tags[place, i]
-                work.counts[last] = count
+                    for k in range(3):
+                        polygons[last, i, k] = polygons[place, i, k]
+                corners[last] = count
             last += 1
     return last
+
+
+@kernel
+def _compare(work: Work, row: int, other: int) -> tuple[float, float]:
+    """Put how much deeper the facet of row `other` is into its place; return least and greatest difference [m]."""
+    least, greatest = 0.0, 0.0
+    for k in range(3):
+        difference = work.lines[other, 0, k] - work.lines[row, 0, k]
+        work.difference[k] = difference
+        least, greatest = min(least, difference), max(greatest, difference)
+    return least, greatest
+
+
+@kernel
+def _without(scene: Scene, work: Work, other: int, filled: int, same: bool, unit: float) -> int:
+    """Take one deeper facet away from all polygons in the pool; return how many are left, or -1 if full."""
+    lines = work.lines[work.met[other, ROW]]
+    kept = (lines[0, 0], lines[0, 1], lines[0, 2])
+    for k in range(3):
+        lines[0, k] = work.difference[k]
+    before = filled
+    for place in range(before):
+        filled = _carve(work, place, filled, lines, 1 if same else 0, scene.counts[other], unit)
+        if filled < 0:
+            break
+    for k in range(3):
+        lines[0, k] = kept[k]
+    return filled if filled < 0 else _pack(work.polygons, work.corners, filled)
 
 
 @kernel
@@ -135,29 +138,21 @@ def fragments(scene: Scene, work: Work, facet: int, unit: float) -> int:
 
     `unit` is twice the plan area of the triangle [m2].
     """
-    filled = _start(scene, work, facet)
-    if filled <= 0:
-        return filled
-    filled = 1
-    row, pairs = work.row[facet], scene.pairs
-    for i in range(pairs.first[facet], pairs.first[facet + 1]):
-        other = pairs.other[i]
-        if not pairs.overlap[i] or work.stamp[other] != work.state[TURN] or work.row[other] < 0:
+    row = work.met[facet, ROW]
+    count = _start(work.polygons, work.lines[row], scene.counts[facet], work.values)
+    if count <= 0:
+        return count
+    work.corners[0] = count
+    filled = min(count, 1)
+    for i in range(scene.pair_first[facet], scene.pair_first[facet + 1]):
+        other = scene.pair_other[i]
+        if other < 0 or work.met[other, STAMP] != work.state[TURN] or work.met[other, ROW] < 0:
             continue
-        deeper, lowest = 0.0, 0.0
-        for k in range(3):
-            difference = work.heights[work.row[other], k] - work.heights[row, k]
-            work.difference[k] = difference
-            deeper, lowest = max(deeper, difference), min(lowest, difference)
-        same = max(deeper, -lowest) <= SAME_PLANE
-        if (same and other > facet) or (not same and deeper <= 0.0):
+        least, greatest = _compare(work, row, work.met[other, ROW])
+        same = max(greatest, -least) <= SAME_PLANE
+        if (same and other > facet) or (not same and greatest <= 0.0):
             continue
-        before = filled
-        for place in range(before):
-            filled = _carve(work, place, filled, work.row[other], scene.facets.counts[other], not same, unit)
-            if filled < 0:
-                return -1
-        filled = _pack(work, filled)
-        if filled == 0:
-            return 0
+        filled = _without(scene, work, other, filled, same, unit)
+        if filled <= 0:
+            return filled
     return filled

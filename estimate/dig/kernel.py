@@ -1,20 +1,29 @@
 """The pass over the ground's triangles: find the facets near each, cut, add up volume, area and weights."""
 
 from estimate.dig.clip import moments
-from estimate.dig.edges import note, trace
-from estimate.dig.facets import WALL
+from estimate.dig.edges import note, trace, value
 from estimate.dig.fragments import activate, fragments
+from estimate.dig.lines import FloatArray
 from estimate.dig.scene import (
+    ACTIVE,
     BUDGET,
+    CENTRE,
     CODE,
+    COLUMNS,
     DONE,
+    PER_CELL,
     POLYGONS_FULL,
     RESUME,
+    ROW,
+    ROWS,
     SEGMENTS,
     SEGMENTS_FULL,
+    SOUTH,
+    STAMP,
     SURFACE,
     SURFACE_FULL,
     TURN,
+    WEST,
     Out,
     Scene,
     Work,
@@ -26,42 +35,33 @@ THIN = 1e-10
 
 
 @kernel
-def _consider(scene: Scene, work: Work, facet: int, active: int) -> int:
-    """Add a facet to the active ones if it may cut the triangle and was not met before; return their number."""
-    if work.stamp[facet] == work.state[TURN]:
-        return active
-    work.stamp[facet] = work.state[TURN]
-    work.row[facet] = -1
-    if activate(scene, work, facet, active):
-        work.row[facet] = active
-        work.active[active] = facet
-        return active + 1
-    return active
-
-
-@kernel
 def _gather(scene: Scene, work: Work, west: int, east: int, south: int, north: int) -> int:
     """Make the rows of all facets over a range of cells; return how many may cut the triangle."""
     work.state[TURN] += 1
-    grid, active = scene.grid, 0
-    if (east - west + 1) * (north - south + 1) > 4 * scene.boxes.shape[0]:
-        for facet in range(scene.boxes.shape[0]):
-            active = _consider(scene, work, facet, active)
-        return active
+    active, columns, turn = 0, int(scene.frame[COLUMNS]), work.state[TURN]
     for row in range(south, north + 1):
-        for cell in range(row * grid.shape[0] + west, row * grid.shape[0] + east + 1):
-            for i in range(grid.first[cell], grid.first[cell + 1]):
-                active = _consider(scene, work, grid.facets[i], active)
+        start = scene.cell_first[row * columns + west]
+        stop = scene.cell_first[row * columns + east + 1]
+        for i in range(start, stop):
+            facet = scene.cell_facets[i]
+            if work.met[facet, STAMP] == turn:
+                continue
+            work.met[facet, STAMP], work.met[facet, ROW] = turn, -1
+            if activate(
+                work.corner, scene.plane[facet], scene.edges[facet], scene.counts[facet], work.lines[active]
+            ):
+                work.met[facet, ROW], work.met[active, ACTIVE] = active, facet
+                active += 1
     return active
 
 
 @kernel
 def _add(scene: Scene, work: Work, out: Out, triangle: int, facet: int, place: int, unit: float) -> None:
     """Add volume, area and weights of one fragment."""
-    height = work.heights[work.row[facet]]
-    area, moment_u, moment_v = moments(work.polygons[place], work.counts[place])
-    out.area[facet] += unit * area
-    out.volume[facet] += unit * (
+    height = work.lines[work.met[facet, ROW], 0]
+    area, moment_u, moment_v = moments(work.polygons[place], work.corners[place])
+    out.totals[facet, 1] += unit * area
+    out.totals[facet, 0] += unit * (
         height[0] * area + (height[1] - height[0]) * moment_u + (height[2] - height[0]) * moment_v
     )
     out.weights[scene.triangles[triangle, 0]] += unit * (area - moment_u - moment_v)
@@ -70,38 +70,41 @@ def _add(scene: Scene, work: Work, out: Out, triangle: int, facet: int, place: i
 
 
 @kernel
-def _extremes(scene: Scene, work: Work, out: Out, facet: int, place: int, unit: float) -> None:
-    """Note the deepest corner of a fragment, and how high it stands above the foot where it lies on a wall."""
-    polygon, count, corner, foot = work.polygons[place], work.counts[place], work.corner, scene.facets.foot
-    height = work.heights[work.row[facet]]
-    wide = 0.0
+def _is_thin(polygon: FloatArray, count: int, corner: FloatArray, unit: float) -> bool:
+    """Tell whether a fragment is but a sliver left by rounding."""
+    extent, wide = 0.0, 0.0
     for k in range(2):
-        for i in range(1, 3):
-            wide = max(wide, abs(corner[i, k] - corner[0, k]))
-    extent = 0.0
-    for i in range(1, count):
-        extent = max(extent, abs(polygon[i, 0] - polygon[0, 0]), abs(polygon[i, 1] - polygon[0, 1]))
-    if unit * moments(polygon, count)[0] <= THIN * extent * wide:
-        return
-    for i in range(count):
-        u, v = polygon[i, 0], polygon[i, 1]
-        depth = height[0] + u * (height[1] - height[0]) + v * (height[2] - height[0])
-        note(scene, work, out, 1, depth, u, v, facet)
-        if scene.facets.kind[facet] == WALL:
-            e = corner[0, 0] + u * (corner[1, 0] - corner[0, 0]) + v * (corner[2, 0] - corner[0, 0])
-            n = corner[0, 1] + u * (corner[1, 1] - corner[0, 1]) + v * (corner[2, 1] - corner[0, 1])
-            up = foot[facet, 2] * (e - foot[facet, 0]) + foot[facet, 3] * (n - foot[facet, 1])
-            note(scene, work, out, 0, up + foot[facet, 4], u, v, facet)
+        wide = max(wide, abs(corner[1, k] - corner[0, k]), abs(corner[2, k] - corner[0, k]))
+        for i in range(1, count):
+            extent = max(extent, abs(polygon[i, k] - polygon[0, k]))
+    return unit * moments(polygon, count)[0] <= THIN * extent * wide
 
 
 @kernel
-def _show(scene: Scene, work: Work, out: Out, triangle: int, facet: int, place: int, turned: bool) -> bool:
+def _extremes(work: Work, foot: FloatArray, extremes: FloatArray, facet: int, place: int, unit: float) -> None:
+    """Note the deepest corner of a fragment, and how high it stands above the foot (5,) where it lies on a wall."""
+    polygon, corner = work.polygons[place], work.corner
+    if _is_thin(polygon, work.corners[place], corner, unit):
+        return
+    wall = foot[2] != 0.0 or foot[3] != 0.0
+    for i in range(work.corners[place]):
+        u, v = polygon[i, 0], polygon[i, 1]
+        note(extremes[1], value(work.lines[work.met[facet, ROW], 0], u, v), corner, u, v, 1.0 * facet)
+        if wall:
+            e = corner[0, 0] + u * (corner[1, 0] - corner[0, 0]) + v * (corner[2, 0] - corner[0, 0])
+            n = corner[0, 1] + u * (corner[1, 1] - corner[0, 1]) + v * (corner[2, 1] - corner[0, 1])
+            up = foot[2] * (e - foot[0]) + foot[3] * (n - foot[1])
+            note(extremes[0], up + foot[4], corner, u, v, 1.0 * facet)
+
+
+@kernel
+def _show(scene: Scene, work: Work, surface: FloatArray, facet: int, place: int, turned: bool) -> bool:
     """Append one fragment to the surface of the open trench as triangles; tell whether there was room."""
-    polygon, count, corner = work.polygons[place], work.counts[place], work.corner
-    height, first = work.heights[work.row[facet]], work.state[SURFACE]
-    if out.surface.shape[0] == 0:
+    polygon, count, corner = work.polygons[place], work.corners[place], work.corner
+    height, filled = work.lines[work.met[facet, ROW], 0], work.state[SURFACE]
+    if surface.shape[0] == 0:
         return True
-    if first + count - 2 > out.surface.shape[0]:
+    if filled + count - 2 > surface.shape[0]:
         return False
     for i in range(1, count - 1):
         for j in range(3):
@@ -109,13 +112,12 @@ def _show(scene: Scene, work: Work, out: Out, triangle: int, facet: int, place: 
             u, v = polygon[k, 0], polygon[k, 1]
             for axis in range(3):
                 along = u * (corner[1, axis] - corner[0, axis]) + v * (corner[2, axis] - corner[0, axis])
-                out.surface[first, j, axis] = corner[0, axis] + along
-            out.surface[first, j, 0] += scene.centre[0]
-            out.surface[first, j, 1] += scene.centre[1]
-            out.surface[first, j, 2] -= height[0] + u * (height[1] - height[0]) + v * (height[2] - height[0])
-        out.surface_facets[first] = facet
-        first += 1
-    work.state[SURFACE] = first
+                place_of = corner[0, axis] + along
+                place_of += scene.frame[CENTRE + axis] if axis < 2 else -value(height, u, v)
+                surface[filled, 3 * j + axis] = place_of
+        surface[filled, 9] = facet
+        filled += 1
+    work.state[SURFACE] = filled
     return True
 
 
@@ -131,13 +133,13 @@ def _cut_facet(scene: Scene, work: Work, out: Out, triangle: int, facet: int, si
         if not trace(scene, work, out, triangle, facet, place, signed < 0.0):
             work.state[SEGMENTS], work.state[SURFACE] = segments, surface
             return SEGMENTS_FULL
-        if not _show(scene, work, out, triangle, facet, place, signed < 0.0):
+        if not _show(scene, work, out.surface, facet, place, signed < 0.0):
             work.state[SEGMENTS], work.state[SURFACE] = segments, surface
             return SURFACE_FULL
     for place in range(filled):
         out.touched[triangle] = True
         _add(scene, work, out, triangle, facet, place, unit)
-        _extremes(scene, work, out, facet, place, unit)
+        _extremes(work, scene.foot[facet], out.extremes, facet, place, unit)
     return DONE
 
 
@@ -150,7 +152,7 @@ def _cut_triangle(scene: Scene, work: Work, out: Out, triangle: int, active: int
     if signed != 0.0:
         for i in range(work.state[RESUME], active):
             work.state[BUDGET] -= 1 + active
-            code = _cut_facet(scene, work, out, triangle, work.active[i], signed)
+            code = _cut_facet(scene, work, out, triangle, work.met[i, ACTIVE], signed)
             if code != DONE:
                 work.state[RESUME] = i
                 return code
@@ -164,9 +166,9 @@ def cut_range(scene: Scene, work: Work, out: Out, start: int, stop: int) -> int:
 
     The pass also ends early where its budget is used up. A triangle away from all facets costs its bounding box.
     """
-    vertices, triangles, grid, corner = scene.vertices, scene.triangles, scene.grid, work.corner
-    e_base, n_base, inverse = scene.centre[0] + grid.box[0], scene.centre[1] + grid.box[1], 1.0 / grid.cell[0]
-    columns, rows = grid.shape[0], grid.shape[1]
+    vertices, triangles, frame, first = scene.vertices, scene.triangles, scene.frame, scene.cell_first
+    e_base, n_base, inverse = frame[WEST], frame[SOUTH], frame[PER_CELL]
+    columns, rows = int(frame[COLUMNS]), int(frame[ROWS])
     work.state[CODE] = DONE
     for t in range(start, stop):
         i, j, k = triangles[t, 0], triangles[t, 1], triangles[t, 2]
@@ -180,19 +182,17 @@ def cut_range(scene: Scene, work: Work, out: Out, start: int, stop: int) -> int:
         low, high = int(max(south, 0.0)), int(min(north, rows - 1.0))
         occupied = 0
         for row in range(low, high + 1):
-            occupied += grid.first[row * columns + right + 1] - grid.first[row * columns + left]
+            occupied += first[row * columns + right + 1] - first[row * columns + left]
         if occupied == 0:
             continue
         for m in range(3):
-            v = triangles[t, m]
-            corner[m, 0] = vertices[v, 0] - scene.centre[0]
-            corner[m, 1] = vertices[v, 1] - scene.centre[1]
-            corner[m, 2] = vertices[v, 2]
+            for axis in range(3):
+                work.corner[m, axis] = vertices[triangles[t, m], axis]
+            work.corner[m, 0] -= frame[CENTRE]
+            work.corner[m, 1] -= frame[CENTRE + 1]
         active = _gather(scene, work, left, right, low, high)
         if active > 0:
             work.state[CODE] = _cut_triangle(scene, work, out, t, active)
-            if work.state[CODE] != DONE:
-                return t
-            if work.state[BUDGET] < 0:
-                return t + 1
+            if work.state[CODE] != DONE or work.state[BUDGET] < 0:
+                return t + 1 if work.state[CODE] == DONE else t
     return stop

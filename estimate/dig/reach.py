@@ -86,10 +86,10 @@ def _select(
     raster: Raster,
     start: int,
     stop: int,
-    found: IntArray,
+    out: IntArray,
     count: int,
 ) -> int:
-    """Append the triangles start..stop over marked cells, and raise the cells to them; return how many there are."""
+    """Append the triangles start..stop over marked cells, and raise the cells to them; return how many."""
     west, south, inverse = raster.frame[0], raster.frame[1], 1.0 / raster.frame[2]
     columns, rows = raster.near.shape[1], raster.near.shape[0]
     for t in range(start, stop):
@@ -108,7 +108,7 @@ def _select(
                     near = True
                     raster.highest[row, column] = max(raster.highest[row, column], top)
         if near:
-            found[count] = t
+            out[count] = t
             count += 1
     return count
 
@@ -188,8 +188,8 @@ def wall_heights(
 ) -> tuple[Heights, IntArray]:
     """Return wall heights that are past daylight, and the numbers (k,) of the triangles which can matter.
 
-    `vertices` (n, 3) metres and `triangles` (t, 3) are the ground. Larger heights would change no cut, unless ground
-    beyond daylight rises above the prolonged wall again, which is then no part of the trench.
+    `vertices` (n, 3) metres and `triangles` (t, 3) are the ground. Larger heights would change no cut, unless
+    ground beyond daylight rises above the prolonged wall again, which is then no part of the trench.
 
     Raises:
         Cancelled: the watch was asked to stop.
