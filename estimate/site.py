@@ -9,7 +9,7 @@ from tomlkit.exceptions import TOMLKitError
 
 from estimate.price.book import PriceBook, example_book, read_book
 from estimate.site_checks import check_values
-from estimate.site_defaults import default_assumptions, left_to_default
+from estimate.site_defaults import default_assumptions, left_to_default, odd_values
 from estimate.site_mistakes import explain, path_of
 from estimate.site_records import Site, SiteFile
 from estimate.site_schema import as_written
@@ -64,12 +64,13 @@ def _book(folder: Path, name: str) -> PriceBook:
 
 
 def check_site(folder: Path) -> tuple[str, ...]:
-    """Return what is worth knowing of the site in `folder` where all is fine: the assumptions it rests on.
+    """Return what is worth knowing of the site in `folder` where all is fine: odd values, then what is assumed.
 
     Raises:
         InputError: as `open_site`.
     """
-    return default_assumptions(open_site(folder))
+    site = open_site(folder)
+    return (*odd_values(site), *(f"assumed: {words}" for words in default_assumptions(site)))
 
 
 def _read(folder: Path) -> str:

@@ -4,7 +4,14 @@ import dataclasses
 from collections.abc import Iterator
 
 from estimate.site_keys import hint_at, hints_of, plain_hint, quantity_of, spoken
-from estimate.site_records import Site, SiteFile
+from estimate.site_records import Quantity, Site, SiteFile
+
+LAWN_COVER = 12 * 0.0254
+"""The least cover under a lawn [m]: common practice, no published source."""
+NARROWEST = 0.05
+"""A trench narrower than this [m] is taken for a mistake of units: common practice, no published source."""
+SIZE = Quantity("length", "in", "mm")
+"""How a small length is told: inches or millimetres."""
 
 
 def left_to_default(given: object, record: object = SiteFile) -> tuple[str, ...]:
@@ -61,3 +68,30 @@ def default_assumptions(site: Site) -> tuple[str, ...]:
         "pump": "no pump curve is given, so no operating point is computed",
     }
     return tuple(words for path, words in sentences.items() if path in left and words)
+
+
+def odd_values(site: Site) -> tuple[str, ...]:
+    """Return a sentence for each value that may stand but is seldom meant, with the value in the site's units.
+
+    Source of the usual cover: 12 in least and 18 in usual under lawn, common practice, no published source.
+    """
+    trench, lower, upper = site.file.trench, site.file.lower.water_level, site.file.upper.water_level
+
+    def say(name: str, value: float) -> str:
+        mark = quantity_of(hint_at(("trench", name)))
+        return f"[trench] {name} is {spoken(value, mark, site.file.units)}" if mark else name
+
+    odd = []
+    if trench.cover < LAWN_COVER:
+        least = f"{spoken(LAWN_COVER, SIZE, 'US')} ({spoken(LAWN_COVER, SIZE, 'SI')})"
+        odd.append(f"{say('cover', trench.cover)}, less than the {least} that a lawn wants: is its unit right?")
+    for name, value, most in (("cover", trench.cover, 3.0), ("width", trench.width, 3.0)):
+        if value > most:
+            odd.append(f"{say(name, value)}, which is much: is its unit right?")
+    if trench.width < NARROWEST:
+        odd.append(f"{say('width', trench.width)}, which is narrower than any tool: is its unit right?")
+    if lower.unit == upper.unit and upper.number < lower.number:
+        odd.append("the upper water level is below the lower one, so the static lift is negative")
+    if site.file.pump is None and site.file.water.flow is None:
+        odd.append("neither [pump] curve nor [water] flow is given, so no head can be computed")
+    return tuple(odd)

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from estimate.site import check_site, open_site
-from estimate.site_defaults import default_assumptions
+from estimate.site_defaults import default_assumptions, odd_values
 from estimate.site_records import Elevation, WallPart
 
 Change = Callable[..., Path]
@@ -150,3 +150,22 @@ def test_a_survey_may_stand_elsewhere(changed: Change, tmp_path: Path) -> None:
     (tmp_path / "scan.csv").write_text("point,northing,easting,elevation\n", encoding="utf-8")
     for name in ("../scan.csv", (tmp_path / "scan.csv").as_posix()):
         assert open_site(changed(('"survey/points.csv"', f'"{name}"'))).file.survey.file == name
+
+
+@pytest.mark.parametrize(
+    ("pairs", "words"),
+    [
+        ((('cover = "18 in"', "cover = 18"), ('units = "US"', 'units = "SI"')), "cover is 18 mm"),
+        ((('cover = "18 in"', "cover = '18 ft'"),), "which is much"),
+        ((('#width = "12 in"', "width = 1"),), "narrower than any tool"),
+        ((("109.0 ft", "99.0 ft"), ("#low_level", "#")), "static lift is negative"),
+    ],
+)
+def test_values_that_are_seldom_meant_are_told(
+    changed: Change, pairs: tuple[tuple[str, str], ...], words: str
+) -> None:
+    assert any(words in line for line in check_site(changed(*pairs)))
+
+
+def test_a_usual_site_has_no_odd_values(yard: Path) -> None:
+    assert odd_values(open_site(yard)) == ()
