@@ -52,7 +52,7 @@ def standing_water(path: PipePath, drains: Sequence[int], bore: float) -> Standi
     fed = _fed(path, downward, upward)
     left = np.minimum(held, np.maximum(best, fed))
     held_m3 = water_in_pieces(path.distance, path.invert, held, bore)
-    left_m3 = water_in_pieces(path.distance, path.invert, left, bore)
+    left_m3 = np.minimum(held_m3, water_in_pieces(path.distance, path.invert, left, bore))
     let_out = left < held
     nearest = np.where(let_out, nearest, -1)
     share = np.bincount(nearest[let_out], (held_m3 - left_m3)[let_out], minlength=len(drains))

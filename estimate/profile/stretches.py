@@ -81,11 +81,12 @@ def cause_of(path: PipePath, water: Standing, wet: Wet, stations: tuple[str, str
     down, up, level = water.down[piece], water.up[piece], water.held[piece]
     if np.isinf(level):
         return f"shut in between the {_valve(path, piece, False)} and the {_valve(path, piece, True)}"
-    fed = [one.name for one in (path.lower, path.upper) if one.feed == water.fed[piece]]
+    reached = water.fed[piece]
+    fed = [one.name for one in (path.lower, path.upper) if one.feed == reached and np.isfinite(reached)]
     if np.isinf(down) or np.isinf(up):
         held = f"{'above' if np.isinf(down) else 'below'} the {_valve(path, piece, bool(np.isinf(up)))}"
         return f"{held}, and below the winter level of {fed[0]}" if fed else held
-    if fed and water.fed[piece] >= level - WET:
+    if fed and reached >= level - WET:
         return f"below the winter level of {' and '.join(fed)}"
     sag = f"sag between stations {stations[0]} and {stations[1]}"
     return f"{sag}, and below the winter level of {fed[0]}" if fed else sag
