@@ -9,7 +9,7 @@ from tomlkit.exceptions import TOMLKitError
 
 from estimate.price.book import PriceBook, example_book, read_book
 from estimate.site_checks import check_values
-from estimate.site_defaults import default_assumptions, left_to_default, odd_values
+from estimate.site_defaults import default_assumptions, left_to_default, odd_values, winter_assumptions
 from estimate.site_mistakes import explain, path_of
 from estimate.site_records import Site, SiteFile
 from estimate.site_schema import as_written
@@ -70,7 +70,8 @@ def check_site(folder: Path) -> tuple[str, ...]:
         InputError: as `open_site`.
     """
     site = open_site(folder)
-    return (*odd_values(site), *(f"assumed: {words}" for words in default_assumptions(site)))
+    assumed = (*default_assumptions(site), *winter_assumptions(site))
+    return (*odd_values(site), *(f"assumed: {words}" for words in assumed))
 
 
 def _read(folder: Path) -> str:

@@ -40,7 +40,10 @@ def _left(given: object, record: object, before: str) -> Iterator[str]:
 
 
 def default_assumptions(site: Site) -> tuple[str, ...]:
-    """Return a plain sentence for each default that matters and was left as it is, in the site's units."""
+    """Return a plain sentence for each default that matters and was left as it is, in the site's units.
+
+    What the ground, the profile or the dig assume they tell themselves.
+    """
     file, left, units = site.file, set(site.defaults), site.file.units
     trench, soil, water = file.trench, file.soil, file.water
 
@@ -58,8 +61,6 @@ def default_assumptions(site: Site) -> tuple[str, ...]:
         "soil.topsoil": "no topsoil is stripped apart",
         "soil.truck": f"spoil leaves by {soil.truck}",
         "soil.bedding_material": f"bedding is {soil.bedding_material}" if trench.bedding > 0.0 else "",
-        "lower.winter_level": f"{file.lower.name} stands at its normal level in winter",
-        "upper.winter_level": f"{file.upper.name} stands at its normal level in winter",
         "lower.check_valve": f"{file.lower.name} has no check valve" if not file.lower.check_valve else "",
         "water.temperature": f"water temperature {say('water.temperature', water.temperature)}",
         "water.fittings": "no fittings beside those of the bends of the route",
@@ -68,6 +69,13 @@ def default_assumptions(site: Site) -> tuple[str, ...]:
         "pump": "no pump curve is given, so no operating point is computed",
     }
     return tuple(words for path, words in sentences.items() if path in left and words)
+
+
+def winter_assumptions(site: Site) -> tuple[str, ...]:
+    """Return a sentence for each basin whose winter level was left out; the profile of an estimate tells it too."""
+    ends = {"lower": site.file.lower, "upper": site.file.upper}
+    left = [part.name for end, part in ends.items() if f"{end}.winter_level" in site.defaults]
+    return tuple(f"{name} stands at its normal level in winter" for name in left)
 
 
 def odd_values(site: Site) -> tuple[str, ...]:

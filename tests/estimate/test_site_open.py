@@ -137,6 +137,7 @@ def test_assumptions_tell_the_values_in_the_units_of_the_site(changed: Change, y
     assert any("10 degC" in line for line in si)
     told = check_site(changed(('#width = "12 in"', 'width = "12 in"')))
     assert not any("width" in line for line in told)
+    assert any("waterfall stands at its normal level in winter" in line for line in told)
 
 
 def test_a_byte_order_mark_and_windows_line_ends_do_no_harm(yard: Path) -> None:
