@@ -55,7 +55,7 @@ def drape(ground: Ground, line: Floats, watch: Watch = SILENT) -> Drape:
     levels = elevation(ground, plan)
     pieces = []
     for i, length in enumerate(lengths):
-        if length > 0.0:
+        if length > SAME_NODE:
             pieces.append(_segment(ground, plan[i], plan[i + 1], levels[i : i + 2], float(ends[i]), i))
         watch.step("draping the line", i + 1, len(lengths))
     if not pieces:
@@ -63,7 +63,7 @@ def drape(ground: Ground, line: Floats, watch: Watch = SILENT) -> Drape:
         return Drape(ends[:1], first, np.zeros(len(first), dtype=np.int64))
     last = np.array([[ends[-1], *plan[-1], pieces[-1][-1, 3]]])
     nodes = np.concatenate([*(piece[:-1] for piece in pieces), last])
-    numbers = np.flatnonzero(lengths > 0.0)
+    numbers = np.flatnonzero(lengths > SAME_NODE)
     segment = np.repeat(numbers, [len(piece) - 1 for piece in pieces])
     return Drape(nodes[:, 0].copy(), nodes[:, 1:].copy(), np.append(segment, numbers[-1]).astype(np.int64))
 

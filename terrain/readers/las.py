@@ -60,7 +60,7 @@ def read_las(path: Path, options: ReadOptions, watch: Watch) -> SurveyPoints:
     points = survey_points(kept, units.horizontal, units.vertical, path.name, "lidar", options.accuracy, *told)
     span = tuple(float(side) for side in np.ptp(points.coordinates, axis=0))
     warnings = plausibility((span[0], span[1], span[2]), len(kept))
-    return replace(points, warnings=warnings + _outside(kept, header))
+    return replace(points, warnings=warnings + _doubtful(kept, header))
 
 
 def _decode(path: Path, header: LasHeader, options: ReadOptions, watch: Watch) -> tuple[Said, Floats, str]:
@@ -127,11 +127,16 @@ def _unclassified(source: str, header: LasHeader, options: ReadOptions) -> Surve
     )
 
 
-def _outside(kept: Floats, header: LasHeader) -> tuple[str, ...]:
-    """Return a warning where points lie outside the box that the header states, a sign of damage."""
+def _doubtful(kept: Floats, header: LasHeader) -> tuple[str, ...]:
+    """Return warnings where points and header disagree, a sign of damage."""
+    warnings = []
+    if header.trailing > 0:
+        warnings.append(
+            f"the scan has bytes for {header.trailing:,} more points than its header counts: it may be damaged"
+        )
     low, high = np.array(header.box[:3]), np.array(header.box[3:])
     slack = 0.01 * np.maximum(high - low, 1.0)
     count = int(((kept < low - slack) | (kept > high + slack)).any(axis=1).sum())
-    if count == 0:
-        return ()
-    return (f"{count:,} points lie outside the box that the scan's header states: the file may be damaged",)
+    if count:
+        warnings.append(f"{count:,} points lie outside the box that the scan's header states: it may be damaged")
+    return tuple(warnings)

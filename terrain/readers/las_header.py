@@ -4,6 +4,7 @@ import math
 import struct
 from dataclasses import dataclass
 from pathlib import Path
+from typing import BinaryIO
 
 from terrain.errors import StorageError, SurveyError
 
@@ -17,12 +18,16 @@ MOST_PACKED = 2000
 
 @dataclass(frozen=True, slots=True)
 class LasHeader:
-    """What the header says: point count, format, whether compressed, and the box (6,) in the file's units."""
+    """What the header says: point count, format, whether compressed, and the box (6,) in the file's units.
+
+    `trailing` is how many more points than `count` the bytes of an old uncompressed file could hold.
+    """
 
     count: int
     point_format: int
     compressed: bool
     box: tuple[float, float, float, float, float, float]
+    trailing: int = 0
 
 
 def read_header(path: Path) -> LasHeader:
@@ -36,13 +41,27 @@ def read_header(path: Path) -> LasHeader:
         size = path.stat().st_size
         with path.open("rb") as file:
             raw = file.read(375)
+            end = _extended_end(file, raw, size)
     except OSError as broken:
         raise StorageError(str(path), str(broken), "a file that can be read") from broken
     if raw[:4] != b"LASF":
         raise SurveyError(path.name, "a file that does not begin as LAS", "a LAS or LAZ scan", "export it again")
-    if len(raw) < SHORTEST:
-        raise cut_off(path.name, f"{size} bytes, less than a header")
+    if len(raw) < SHORTEST or end > size:
+        raise cut_off(path.name, f"{size:,} of at least {max(end, SHORTEST):,} bytes")
     return _checked(raw, size, path.name)
+
+
+def _extended_end(file: BinaryIO, raw: bytes, size: int) -> int:
+    """Return the byte at which the records after the points end, as far as the file can be followed."""
+    if len(raw) < 375 or raw[25] < 4:
+        return 0
+    place, records = struct.unpack_from("<QI", raw, 235)
+    for _ in range(records):
+        if place + 60 > size:
+            return int(place + 60)
+        file.seek(place)
+        place += 60 + struct.unpack_from("<Q", file.read(60), 20)[0]
+    return int(place) if records else 0
 
 
 def _checked(raw: bytes, size: int, source: str) -> LasHeader:
@@ -53,10 +72,7 @@ def _checked(raw: bytes, size: int, source: str) -> LasHeader:
     scales = struct.unpack_from("<6d", raw, 131)
     east, west, north, south, top, bottom = struct.unpack_from("<6d", raw, 179)
     if minor >= 4 and len(raw) >= 375:
-        first_extended, extended = struct.unpack_from("<QI", raw, 235)
         count = int(struct.unpack_from("<Q", raw, 247)[0])
-        if extended and first_extended + 60 * extended > size:
-            raise cut_off(source, f"{size} bytes, less than its header asks for")
     point_format = packed_format & 0x3F
     compressed = bool(packed_format & 0xC0)
     box = (west, south, bottom, east, north, top)
@@ -73,7 +89,8 @@ def _checked(raw: bytes, size: int, source: str) -> LasHeader:
         raise cut_off(source, f"{size:,} of {whole:,} bytes")
     if compressed and count > MOST_PACKED * size:
         raise damaged(source, f"{count:,} points said to be in {size:,} bytes")
-    return LasHeader(count, point_format, compressed, box)
+    trailing = 0 if compressed or minor >= 3 else (size - offset) // record - count
+    return LasHeader(count, point_format, compressed, box, trailing)
 
 
 def cut_off(source: str, found: str) -> SurveyError:
