@@ -9,6 +9,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from benchmarks.rows import Row
 from terrain.order import spatial_order
 from terrain.triangles import triangulate
 
+ROOT = Path(__file__).resolve().parents[1]
 POINTS = 1_000_000
 AIM_TIME = 0.25
 AIM_MEMORY = 0.35
@@ -63,7 +65,7 @@ def measure(way: str, count: int) -> dict[str, float]:
 
 def _in_child(way: str, count: int) -> dict[str, float]:
     command = [sys.executable, "-m", "benchmarks.triangulation", way, str(count)]
-    done = subprocess.run(command, capture_output=True, check=True, text=True)
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, check=True, text=True)
     found: dict[str, float] = json.loads(done.stdout)
     return found
 
