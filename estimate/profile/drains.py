@@ -39,7 +39,8 @@ def placed_drains(
 ) -> tuple[tuple[PlacedDrain, ...], Standing]:
     """Return the drains by increasing station, and the water that stands with them in a pipe of `bore` [m].
 
-    Low points of the ground all get one; an end that is a low gets one only where it lets water out.
+    Low points of the ground all get one; an end gets one at its lowest point only where it stands full bore there
+    and the drain lets water out, as above a check valve.
 
     Raises:
         InputError: a wanted drain stands beyond the ends of the route.
@@ -53,35 +54,43 @@ def placed_drains(
     kept = tuple(
         one
         for one, share in zip(found, water.share_m3.tolist(), strict=True)
-        if share > LETS_OUT or not one.at_end or one.chosen_by == "you"
+        if not one.at_end or one.chosen_by == "you" or (share > LETS_OUT and _full(path, water, one.node, bore))
     )
     return kept, standing_water(path, [one.node for one in kept], bore)
 
 
+def _full(path: PipePath, water: Standing, node: int, bore: float) -> bool:
+    """Return whether water stands full bore at `node` with the drains shut."""
+    beside = water.held[max(node - 1, 0) : node + 1]
+    return bool(beside.max() - path.invert[node] >= bore)
+
+
 def _at_lows(route: LaidRoute, line: LaidLine, path: PipePath) -> list[PlacedDrain]:
-    """Return a drain for every low of the pattern; at an end it stands at the lowest of line, port and pipe end."""
-    last = len(path.invert) - 1
-    groups = {False: range(ENDS + 1), True: range(last - ENDS, last + 1)}
+    """Return a drain for every inner low of the pattern and for both ends."""
     found = []
     for one in line.pattern:
-        if not one.low:
+        if not (one.low or one.end):
             continue
-        place = from_lower(line, route, one.station)
-        if one.end:
-            nodes = groups[place > 0.5 * route.plan_length_m]
-            buried = ENDS if nodes.start == 0 else last - ENDS
-            node = min(nodes, key=lambda each: (path.invert[each], abs(each - buried)))
-        else:
-            node = node_at(path.distance, place)
+        node = _node_for(path, from_lower(line, route, one.station))
         found.append(PlacedDrain(node=node, name="", chosen_by="low point", at_end=one.end))
     return found
+
+
+def _node_for(path: PipePath, place: float) -> int:
+    """Return the node for a drain at `place` [m] from the lower structure.
+
+    At an end of the line it is the lowest of line, port and pipe end, of equal ones that nearest to the line.
+    """
+    node, last = node_at(path.distance, place), len(path.invert) - 1
+    groups = {ENDS: range(ENDS, -1, -1), last - ENDS: range(last - ENDS, last + 1)}
+    return min(groups.get(node, range(node, node + 1)), key=lambda each: float(path.invert[each]))
 
 
 def _with_own(found: Sequence[PlacedDrain], path: PipePath, place: float, name: str) -> list[PlacedDrain]:
     """Return `found` with the user's drain `place` [m] from the lower structure, or one near it made the user's."""
     near = [n for n, one in enumerate(found) if abs(path.distance[one.node] - place) <= SAME_BOX]
     if not near:
-        return [*found, PlacedDrain(node=node_at(path.distance, place), name=name, chosen_by="you")]
+        return [*found, PlacedDrain(node=_node_for(path, place), name=name, chosen_by="you")]
     at = min(near, key=lambda n: abs(path.distance[found[n].node] - place))
     moved = float(abs(path.distance[found[at].node] - place))
     own = replace(found[at], name=name or found[at].name, chosen_by="you", moved=moved)

@@ -103,6 +103,9 @@ def _left_full(ground: Ground, line: LaidLine, path: PipePath, water: Standing, 
         reason = "water stands full bore there and no drain lets it out"
         remedy = f"put a drain at station {lowest}"
     where = f"station {start} to {stop}"
+    if start == stop:
+        where = f"the vertical pipe at station {start}"
+        remedy += ", or set the port so that the pipe rises or falls all the way"
     return Finding(code=code, level="act", where=where, reason=reason, remedy=remedy, from_m=ends[0], to_m=ends[1])
 
 

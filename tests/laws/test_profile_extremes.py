@@ -85,7 +85,8 @@ def test_noise_below_half_the_threshold_leaves_the_turns_of_a_plain_shape(seed: 
 
 def test_inverts_of_the_trade_case_have_two_lows() -> None:
     """[CP] inverts 100.0, 99.5, 99.7, 99.2, 99.4 at 10 ft steps: two inner lows, each 0.2 ft deep."""
-    pattern = turning_points(np.arange(5) * 10.0, np.array([100.0, 99.5, 99.7, 99.2, 99.4]), 0.15)
+    station = np.array([0.0, 10.0, 20.0, 30.0, 40.0])
+    pattern = turning_points(station, np.array([100.0, 99.5, 99.7, 99.2, 99.4]), 0.15)
     assert {round(one.station): round(one.prominence, 9) for one in pattern if one.low and not one.end} == {
         10: 0.2,
         30: 0.2,
