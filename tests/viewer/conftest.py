@@ -91,6 +91,16 @@ def outline(line: Profile) -> Floats:
     return np.concatenate([way + half * left, (way - half * left)[::-1]])
 
 
+def surface(line: Profile, ring: Floats) -> Floats:
+    """The floor of the trench as triangles (n, 3, 3), between the two sides of its outline."""
+    count = len(line.station_m)
+    left = np.column_stack([ring[:count], line.floor_m])
+    right = np.column_stack([ring[count:][::-1], line.floor_m])
+    first = np.stack([left[:-1], right[:-1], right[1:]], axis=1)
+    second = np.stack([left[:-1], right[1:], left[1:]], axis=1)
+    return np.concatenate([first, second])
+
+
 def price() -> Price:
     rows = [
         ("DIG-EARTH", "Dig trench in common earth", 21.37, "yd3", "bank", 18.5, "dig.bank_m3"),
@@ -153,6 +163,7 @@ def make_dig(line: Profile) -> Dig:
         pits_m3=1.4,
         bedding_m3=1.6,
         pipe_m3=0.15,
+        structures_m3=0.6,
         backfill_m3=bank - 1.75,
         backfill_bank_m3=(bank - 1.75) / 0.9,
         surplus_bank_m3=0.8,
@@ -164,6 +175,7 @@ def make_dig(line: Profile) -> Dig:
         missing_area_m2=0.0,
         intervals=tuple(intervals),
         outline_m=(outline(line),),
+        surface_m=surface(line, outline(line)),
         width_m=WIDTH,
     )
 
@@ -333,16 +345,3 @@ def estimate(ground: Ground) -> Estimate:
 @pytest.fixture(scope="session")
 def metric(estimate: Estimate) -> Estimate:
     return dataclasses.replace(estimate, units="SI")
-
-
-@pytest.fixture(scope="session")
-def dug(estimate: Estimate) -> Floats:
-    """The floor of the trench as triangles (n, 3, 3) metres from the origin, between the outline's two sides."""
-    ring = estimate.dig.outline_m[0]
-    count = len(estimate.profile.station_m)
-    floor = estimate.profile.floor_m - LEVEL
-    left = np.column_stack([ring[:count], floor])
-    right = np.column_stack([ring[count:][::-1], floor])
-    first = np.stack([left[:-1], right[:-1], right[1:]], axis=1)
-    second = np.stack([left[:-1], right[1:], left[1:]], axis=1)
-    return np.concatenate([first, second])
