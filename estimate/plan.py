@@ -39,7 +39,7 @@ def load_ground(site: Site, watch: Watch = SILENT) -> Ground:
         return ground
     typical = typical_accuracy(ground.kind)
     text = show(typical.sigma, "length", site.file.units)
-    assumed = f"assumed: one elevation is good to {text} (one sigma); {typical.source}"
+    assumed = f"one elevation is good to {text} (one sigma); {typical.source}"
     return replace(ground, accuracy=typical.sigma, assumptions=(*ground.assumptions, assumed))
 
 
