@@ -39,8 +39,8 @@ def placed_drains(
 ) -> tuple[tuple[PlacedDrain, ...], Standing]:
     """Return the drains by increasing station, and the water that stands with them in a pipe of `bore` [m].
 
-    Low points of the ground all get one; an end gets one at its lowest point only where it stands full bore there
-    and the drain lets water out, as above a check valve.
+    Low points of the ground all get one. An end gets one at its lowest point only where water stands full bore, as
+    above a check valve, that no other drain lets out but this one does.
 
     Raises:
         InputError: a wanted drain stands beyond the ends of the route.
@@ -50,18 +50,20 @@ def placed_drains(
         station = station_in_metres(ground, wanted.station, route.plan_length_m, f"drain {number}")
         found = _with_own(found, path, from_lower(line, route, station), wanted.name)
     found.sort(key=lambda one: one.node, reverse=not upward(line))
-    water = standing_water(path, [one.node for one in found], bore)
+    wanted_ones = [one for one in found if not one.at_end or one.chosen_by == "you"]
+    before = standing_water(path, [one.node for one in wanted_ones], bore)
+    after = standing_water(path, [one.node for one in found], bore)
     kept = tuple(
         one
-        for one, share in zip(found, water.share_m3.tolist(), strict=True)
-        if not one.at_end or one.chosen_by == "you" or (share > LETS_OUT and _full(path, water, one.node, bore))
+        for one, share in zip(found, after.share_m3.tolist(), strict=True)
+        if one in wanted_ones or (share > LETS_OUT and _left_full(path, before, one.node, bore))
     )
     return kept, standing_water(path, [one.node for one in kept], bore)
 
 
-def _full(path: PipePath, water: Standing, node: int, bore: float) -> bool:
-    """Return whether water stands full bore at `node` with the drains shut."""
-    beside = water.held[max(node - 1, 0) : node + 1]
+def _left_full(path: PipePath, water: Standing, node: int, bore: float) -> bool:
+    """Return whether water is left full bore at `node` after the drains were opened."""
+    beside = water.left[max(node - 1, 0) : node + 1]
     return bool(beside.max() - path.invert[node] >= bore)
 
 
