@@ -49,16 +49,14 @@ def placed_drains(
     for number, wanted in enumerate(file.drain, 1):
         station = station_in_metres(ground, wanted.station, route.plan_length_m, f"drain {number}")
         found = _with_own(found, path, from_lower(line, route, station), wanted.name)
-    found.sort(key=lambda one: one.node, reverse=not upward(line))
-    wanted_ones = [one for one in found if not one.at_end or one.chosen_by == "you"]
-    before = standing_water(path, [one.node for one in wanted_ones], bore)
-    after = standing_water(path, [one.node for one in found], bore)
-    kept = tuple(
-        one
-        for one, share in zip(found, after.share_m3.tolist(), strict=True)
-        if one in wanted_ones or (share > LETS_OUT and _left_full(path, before, one.node, bore))
-    )
-    return kept, standing_water(path, [one.node for one in kept], bore)
+    kept = [one for one in found if not one.at_end or one.chosen_by == "you"]
+    for one in sorted((one for one in found if one not in kept), key=lambda one: float(path.invert[one.node])):
+        before = standing_water(path, [each.node for each in kept], bore)
+        after = standing_water(path, [one.node, *(each.node for each in kept)], bore)
+        if after.share_m3[0] > LETS_OUT and _left_full(path, before, one.node, bore):
+            kept.append(one)
+    kept.sort(key=lambda one: one.node, reverse=not upward(line))
+    return tuple(kept), standing_water(path, [one.node for one in kept], bore)
 
 
 def _left_full(path: PipePath, water: Standing, node: int, bore: float) -> bool:
