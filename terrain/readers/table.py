@@ -135,15 +135,15 @@ def _heading(cell: str, where: str) -> tuple[str, LengthUnit | None]:
     text = cell.strip()
     bracket = re.fullmatch(r"(.*?)\s*[\(\[]\s*(.*?)\s*[\)\]]\s*", text)
     if bracket:
-        name = _NAMES.get(re.sub(r"[^a-z]", "", bracket[1].lower()), "")
+        name = _NAMES.get(re.sub(r"[^a-z0-9]", "", bracket[1].lower()), "")
         return name, length_unit(bracket[2], f"{where}, heading {text!r}") if name else None
-    name = _NAMES.get(re.sub(r"[^a-z]", "", text.lower()), "")
+    name = _NAMES.get(re.sub(r"[^a-z0-9]", "", text.lower()), "")
     if name:
         return name, None
     tail = re.fullmatch(r"(.+?)[\s_,\-]+([A-Za-z]+(?:[\s_\-]?us)?)", text, re.IGNORECASE)
     if tail is None:
         return "", None
-    name = _NAMES.get(re.sub(r"[^a-z]", "", tail[1].lower()), "")
+    name = _NAMES.get(re.sub(r"[^a-z0-9]", "", tail[1].lower()), "")
     try:
         return (name, length_unit(tail[2])) if name else ("", None)
     except UnitsError:
