@@ -25,11 +25,11 @@ def clip(
     sign: float,
     tag: float,
     values: FloatArray,
-    target: FloatArray,
+    out: FloatArray,
 ) -> int:
-    """Write the part of a polygon where sign × line ≥ 0 into target; return its corners, -1 if there is no room.
+    """Write the part of a polygon where sign × line ≥ 0 into out; return its corners, -1 if there is no room.
 
-    source and target are polygons (k, 3), line (3,) values at the triangle's vertices [m], values (k,) scratch.
+    source and out are polygons (k, 3), line (3,) values at the triangle's vertices [m], values (k,) scratch.
     Values within rounding of zero count as on the line; an edge on the line takes the new tag unless that is SPLIT.
     """
     c0, c1, c2 = sign * line[0], sign * (line[1] - line[0]), sign * (line[2] - line[0])
@@ -43,22 +43,22 @@ def clip(
         highest = max(highest, value)
     if highest <= 0.0:
         return 0
-    if count + 1 >= target.shape[0]:
+    if count + 1 >= out.shape[0]:
         return -1
     filled = 0
     for i in range(count):
         following = i + 1 if i + 1 < count else 0
         a, b = values[i], values[following]
         if a >= 0.0:
-            target[filled, 0], target[filled, 1] = source[i, 0], source[i, 1]
+            out[filled, 0], out[filled, 1] = source[i, 0], source[i, 1]
             leaves = a == 0.0 and (b < 0.0 or (b == 0.0 and tag != SPLIT))
-            target[filled, 2] = tag if leaves else source[i, 2]
+            out[filled, 2] = tag if leaves else source[i, 2]
             filled += 1
         if (a > 0.0 and b < 0.0) or (a < 0.0 and b > 0.0):
             share = a / (a - b)
-            target[filled, 0] = source[i, 0] + share * (source[following, 0] - source[i, 0])
-            target[filled, 1] = source[i, 1] + share * (source[following, 1] - source[i, 1])
-            target[filled, 2] = tag if a > 0.0 else source[i, 2]
+            out[filled, 0] = source[i, 0] + share * (source[following, 0] - source[i, 0])
+            out[filled, 1] = source[i, 1] + share * (source[following, 1] - source[i, 1])
+            out[filled, 2] = tag if a > 0.0 else source[i, 2]
             filled += 1
     return filled
 
@@ -86,4 +86,4 @@ def misses(polygon: FloatArray, count: int, line: FloatArray) -> bool:
     for i in range(count):
         if line[0] + c1 * polygon[i, 0] + c2 * polygon[i, 1] > near:
             return False
-    return True
+    return count > 0

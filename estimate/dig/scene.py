@@ -50,7 +50,7 @@ class Scene(NamedTuple):
 
 class Work(NamedTuple):
     """Scratch for one triangle: its corners (3, 3) metres from the centre; met (m, 3) = number of the triangle that
-    last met a facet, its row or -1, and the facet of each row; lines (m, k + 1, 3) = ground above the facet [m], then
+    last met a facet, its row or -1, and the facet of each row; lines (m, k + 1, 3) = ground above facet [m], then
     its edge functions [m], by values at the corners; difference (3,); values (k,); polygons (p + 2, k, 3) with
     corners (p + 2,), the last two places being scratch; cover (m, 3) of one edge, ends (3, 2) of it
     and of a stretch; state (6,).
