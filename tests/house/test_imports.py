@@ -35,7 +35,7 @@ DOORS = {
     "threading": ["viewer.jobs"],
     "multiprocessing": ["viewer.jobs"],
     "concurrent": ["viewer.jobs"],
-    "subprocess": ["viewer.jobs"],
+    "subprocess": ["viewer.jobs", "viewer.picture"],
     "asyncio": [],
     "socket": [],
     "urllib": [],
