@@ -29,7 +29,9 @@ def run_estimate(folder: str, out: str | None, pictures: bool = True) -> None:
         ground = load_ground(site, watch)
         estimate = make_estimate(site, ground, watch)
         written = write_results(estimate, ground, target, watch, pictures)
-    print(written.summary)
+    from viewer.summary import summary
+
+    print(summary(written.estimate, sys.stdout.encoding or "ascii"))
     for note in written.notes:
         print(note)
     print(f"Results in {target}: " + ", ".join(written.names))

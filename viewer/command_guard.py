@@ -19,12 +19,18 @@ def home() -> Path:
 def forget_current_folder() -> None:
     """Take the current folder off the places where modules are found, unless this program itself stands there.
 
-    A file named numpy.py in a site folder must never run.
+    A file named numpy.py in a site folder must never run, in child processes neither.
     """
     here = os.path.realpath(os.curdir)
     if here != str(home()):
-        sys.path[:] = [place for place in sys.path if place and os.path.realpath(place) != here]
+        sys.path[:] = [place for place in sys.path if _elsewhere(place, here)]
+        given = os.environ.get("PYTHONPATH", "").split(os.pathsep)
+        os.environ["PYTHONPATH"] = os.pathsep.join(place for place in given if _elsewhere(place, here))
     os.environ["PYTHONSAFEPATH"] = "1"
+
+
+def _elsewhere(place: str, here: str) -> bool:
+    return bool(place) and os.path.realpath(place) != here
 
 
 def one_place() -> None:

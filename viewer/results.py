@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from terrain.errors import InputError
-from terrain.files import MARKER, new_folder, write_bytes
+from terrain.files import MARKER, new_folder, write_text
 from terrain.watch import Watch
 
 if TYPE_CHECKING:
@@ -24,11 +24,15 @@ ESTIMATE = MARKER
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """What was written: file names in order, the summary's text, and notes on pictures and kept files."""
+    """What was written: the estimate with the files it names, and notes on pictures and kept files."""
 
-    names: tuple[str, ...]
-    summary: str
+    estimate: "Estimate"
     notes: tuple[str, ...]
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The names of the files, the estimate first."""
+        return (ESTIMATE, *self.estimate.files)
 
 
 def refuse_foreign(folder: Path) -> None:
@@ -61,31 +65,30 @@ def write_results(
     from estimate.record_json import to_json
 
     with new_folder(folder) as build:
-        texts = _write_texts(estimate, build, watch)
+        _write_texts(estimate, build, watch)
         notes = _draw(estimate, ground, build, watch) if pictures else ()
         named = {path.name: _sha(path) for path in sorted(build.iterdir())}
         notes += _carry_over(folder, build, (*named, ESTIMATE))
-        write_bytes(build / ESTIMATE, to_json(replace(estimate, files=named)).encode())
+        complete = replace(estimate, files=named)
+        write_text(build / ESTIMATE, to_json(complete))
         watch.step("writing the results", 1, 1)
-    return Written((ESTIMATE, *named), texts, notes)
+    return Written(complete, notes)
 
 
-def _write_texts(estimate: "Estimate", build: Path, watch: Watch) -> str:
-    """Write the sheets and the summary into `build` and return the summary."""
+def _write_texts(estimate: "Estimate", build: Path, watch: Watch) -> None:
+    """Write the sheets and the summary into `build`."""
     from viewer.sheets.cut_sheet import cut_sheet_csv
     from viewer.sheets.quantities import quantities_csv
     from viewer.summary import summary
 
     watch.step("writing the sheets", 0, 3)
-    text = summary(estimate)
     for name, content in (
-        ("summary.txt", text),
+        ("summary.txt", summary(estimate, "utf-8")),
         ("quantities.csv", quantities_csv(estimate)),
         ("cut_sheet.csv", cut_sheet_csv(estimate)),
     ):
-        write_bytes(build / name, content.encode())
+        write_text(build / name, content)
     watch.step("writing the sheets", 3, 3)
-    return text
 
 
 def _draw(estimate: "Estimate", ground: "Ground", build: Path, watch: Watch) -> tuple[str, ...]:

@@ -1,5 +1,6 @@
 """The demo folder: copied once, refreshed where the user changed nothing, and never overwritten."""
 
+import hashlib
 from pathlib import Path
 
 import pytest
@@ -45,10 +46,8 @@ def test_a_file_of_an_older_version_is_refreshed(tmp_path: Path) -> None:
     origin, manifest = tmp_path / "ORIGIN.md", tmp_path / MANIFEST
     new = origin.read_bytes()
     origin.write_bytes(b"older words")
-    import hashlib
-
-    digests = [hashlib.sha256(content).hexdigest() for content in (new, b"older words")]
-    manifest.write_text(manifest.read_text(encoding="utf-8").replace(*digests), encoding="utf-8")
+    current, older = (hashlib.sha256(content).hexdigest() for content in (new, b"older words"))
+    manifest.write_text(manifest.read_text(encoding="utf-8").replace(current, older), encoding="utf-8")
     assert copy_demo("steep-yard", tmp_path).written == ("ORIGIN.md",)
     assert origin.read_bytes() == new
 

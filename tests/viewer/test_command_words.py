@@ -1,6 +1,7 @@
 """The command line's own manners: help, wrong words, exit codes, and nothing heavy before it is needed."""
 
 import os
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -8,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+import sample_scans
+from terrain import compiled
 from terrain.errors import Cancelled, GeometryError, InfeasibleError, InputError
 from viewer import command, command_line
 from viewer.command_tell import tell_error, tell_unexpected
@@ -137,3 +140,29 @@ def test_a_mixed_installation_is_refused(mattock_words: list[str], tmp_path: Pat
     )
     assert ran.returncode == 3
     assert "package estimate" in ran.stderr
+
+
+def test_modules_beside_a_site_do_not_run_in_the_picture_either(
+    tmp_path: Path, typed: Typed, mattock_environment: dict[str, str]
+) -> None:
+    shutil.copytree(sample_scans.folder("steep-yard"), tmp_path, dirs_exist_ok=True)
+    for name in ("numpy", "matplotlib", "pyvista", "scipy", "numba"):
+        (tmp_path / f"{name}.py").write_text(
+            "open('ran', 'w').close()\nraise SystemExit('ran')\n", encoding="utf-8"
+        )
+    path = os.pathsep.join((mattock_environment["PYTHONPATH"], ""))  # an empty place is the current folder
+    ran = typed(tmp_path, "estimate", ".", PYTHONPATH=path)
+    assert ran.returncode == 0, ran.stderr
+    assert not (tmp_path / "ran").exists()
+    assert (tmp_path / "results" / "picture.png").is_file()
+
+
+def test_the_first_run_is_the_one_without_kept_kernels(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    if compiled.state():
+        pytest.skip("kernels are not compiled or not kept here")
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
+    assert compiled.first_run(tmp_path)
+    tag = f"py{sys.version_info.major}{sys.version_info.minor}"
+    (tmp_path / "dig").mkdir()
+    (tmp_path / "dig" / f"kernel.cut-10.{tag}.nbi").touch()
+    assert not compiled.first_run(tmp_path)
