@@ -53,8 +53,8 @@ def water_in_pieces(distance: Floats, invert: Floats, level: Floats, bore: float
     run, rise = np.diff(distance), np.diff(invert)
     length = np.hypot(run, rise)
     full = 0.25 * np.pi * bore**2
-    known = np.where(np.isfinite(level), level, np.maximum(invert[:-1], invert[1:]) + 2.0 * bore)
-    low = np.minimum(invert[:-1], invert[1:])
+    low, high = np.minimum(invert[:-1], invert[1:]), np.maximum(invert[:-1], invert[1:])
+    known = np.maximum(np.where(level == np.inf, high + 2.0 * bore, level), low - bore)
     upright = run <= 1e-9 * np.abs(rise)
     cosine = np.where(upright, 1.0, run / np.where(length > 0.0, length, 1.0))
     first, last = (known - invert[:-1]) / cosine, (known - invert[1:]) / cosine
@@ -65,4 +65,4 @@ def water_in_pieces(distance: Floats, invert: Floats, level: Floats, bore: float
     level_piece = filled_area(0.5 * (first + last), bore) * length
     standing = full * np.clip(known - low, 0.0, np.abs(rise))
     partly = np.where(upright, standing, np.where(flat, level_piece, sloping))
-    return np.asarray(np.where(np.isfinite(level), partly, full * length), dtype=np.float64)
+    return np.asarray(np.where(level == np.inf, full * length, partly), dtype=np.float64)

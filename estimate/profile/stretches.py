@@ -89,6 +89,8 @@ def cause_of(path: PipePath, water: Standing, wet: Wet, stations: tuple[str, str
     if fed and reached >= level - WET:
         return f"below the winter level of {' and '.join(fed)}"
     sag = f"sag between stations {stations[0]} and {stations[1]}"
+    if stations[0] == stations[1]:
+        sag = f"bend of the vertical pipe at station {stations[0]}"
     return f"{sag}, and below the winter level of {fed[0]}" if fed else sag
 
 

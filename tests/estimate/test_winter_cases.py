@@ -1,5 +1,6 @@
 """Cases of what stays full in winter, on lines whose water can be told by hand or by quadrature."""
 
+import itertools
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
@@ -25,7 +26,7 @@ from estimate.site_records import (
 )
 from estimate.water.pipe import pipe
 from terrain.ground import Ground
-from terrain.synthetic import ground_of
+from terrain.synthetic import ground_of, hilly_ground
 
 FOOT = 0.3048
 GALLON = 3.785411784
@@ -264,3 +265,35 @@ def test_a_full_basin_above_an_open_line_runs_back() -> None:
     assert "basin runs back" in [one.code for one in winter.findings]
     checked = replace(file, lower=replace(file.lower, check_valve=True))
     assert "basin runs back" not in [one.code for one in run(checked, RISING)[1].findings]
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_on_hills_drains_and_rest_add_up_to_what_is_held_either_way_round(seed: int) -> None:
+    ground = hilly_ground(400, seed=seed)
+    rng = np.random.default_rng(seed)
+    points = ((-70.0, -60.0), (0.0, float(rng.uniform(-40.0, 40.0))), (80.0, 70.0))
+    length = float(np.hypot(*np.diff(np.array(points), axis=0).T).sum())
+    file = yard(length, 97.0, 103.0)
+    file = replace(
+        file,
+        route=RoutePart(points=points),
+        lower=replace(
+            file.lower, check_valve=bool(seed % 2), winter_level=Elevation(float(rng.uniform(95.0, 100.0)))
+        ),
+        drain=(DrainPart(station=float(rng.uniform(0.0, length))),),
+        valve=(ValvePart(station=float(rng.uniform(0.0, length)), kind="check" if seed % 3 else "shut"),),
+    )
+    line, forth = run(file, ground)
+    _, back = run(turned_round(file, length), ground)
+    for winter in (forth, back):
+        held = sum(one.held_l for one in winter.stretches)
+        left = sum(one.left_l for one in winter.stretches)
+        assert held == pytest.approx(left + sum(one.held_l for one in winter.drains), rel=1e-9, abs=1e-6)
+        assert all(one.from_m < other.from_m for one, other in itertools.pairwise(winter.stretches))
+        assert all(one.station_m <= other.station_m for one, other in itertools.pairwise(winter.drains))
+    assert len(forth.drains) >= len(line.low_points)
+    assert [one.held_l for one in back.drains] == pytest.approx(
+        [one.held_l for one in reversed(forth.drains)], abs=1e-9
+    )
+    assert [one.grade for one in back.stretches] == [one.grade for one in reversed(forth.stretches)]
+    assert sorted(one.code for one in back.findings) == sorted(one.code for one in forth.findings)
