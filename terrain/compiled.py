@@ -3,12 +3,20 @@
 Kernels compile without the interpreter lock (`nogil`) and are cached on disk where a place is writable. With
 nothing writable the cache is off, and where numba cannot be imported the same functions run interpreted; both
 are told in one line by `state()`, never in silence.
+
+A kernel is compiled together with those it calls and with the constants it reads, wherever they stand, while numba
+looks only at the file of the kernel itself. So compiled code is kept in a folder named after the text of the whole
+package: after an update nothing of the older version can run.
 """
 
+import hashlib
 import os
+import shutil
 import sys
 import tempfile
+import time
 from collections.abc import Callable
+from functools import lru_cache
 from pathlib import Path
 from typing import ParamSpec, TypeVar, cast
 
@@ -33,16 +41,51 @@ def _writable(folder: Path) -> bool:
         return False
 
 
-def _cache_wanted() -> bool:
-    """Return whether compiled code can be kept; numba itself raises at import where it finds no place."""
+def _cache_home() -> Path | None:
+    """Return the first writable place for compiled kernels; None where there is none."""
     named = os.environ.get("NUMBA_CACHE_DIR")
-    if named:
-        return _writable(Path(named))
-    return _writable(Path(__file__).parent / "__pycache__") or _writable(Path.home() / ".cache" / "numba")
+    places = [Path(named)] if named else [Path(__file__).parent / "__pycache__", Path.home() / ".cache" / "numba"]
+    return next((place for place in places if _writable(place)), None)
 
 
-CACHED = numba is not None and _cache_wanted()
+HOME = _cache_home() if numba is not None else None
+"""The folder below which compiled kernels are kept; None where they are not."""
+CACHED = HOME is not None
 """Whether compiled kernels are kept on disk between runs."""
+UNUSED = 30 * 86400.0
+"""Age [seconds] after which the compiled kernels of another version are removed."""
+
+
+@lru_cache(maxsize=8)
+def _text_of(package: Path) -> str:
+    """Return a digest of the text of all modules below the folder `package`."""
+    digest = hashlib.sha256()
+    for path in sorted(package.rglob("*.py")):
+        digest.update(f"{path.relative_to(package)}\0".encode())
+        digest.update(path.read_bytes())
+    return digest.hexdigest()
+
+
+def _place(home: Path, package: Path) -> Path:
+    """Return where kernels of the folder `package`, which may use those of this one, are kept."""
+    texts = "".join(_text_of(folder) for folder in sorted({Path(__file__).parent, package}))
+    return home / f"mattock-{hashlib.sha256(texts.encode()).hexdigest()[:16]}"
+
+
+def _package_of(module: str) -> Path:
+    """Return the folder of the top package of `module`."""
+    file = getattr(sys.modules.get(module.partition(".")[0]), "__file__", None)
+    return Path(file).parent if file else Path(__file__).parent
+
+
+def _tidy(home: Path) -> None:
+    """Remove compiled kernels of versions that were not used for long."""
+    for path in home.glob("mattock-*"):
+        try:
+            if time.time() - path.stat().st_mtime > UNUSED:
+                shutil.rmtree(path, ignore_errors=True)
+        except OSError:
+            continue
 
 
 def kernel(function: Callable[Args, Result]) -> Callable[Args, Result]:
@@ -56,10 +99,15 @@ def kernel(function: Callable[Args, Result]) -> Callable[Args, Result]:
     """
     if numba is None:
         return function
+    before = numba.config.CACHE_DIR
     try:
+        if HOME is not None:
+            numba.config.CACHE_DIR = str(_place(HOME, _package_of(function.__module__)))
         compiled = numba.njit(nogil=True, cache=CACHED, error_model="numpy")(function)
-    except RuntimeError:  # no file to keep the compiled code beside, as for a function typed at a prompt
+    except (RuntimeError, OSError):  # no file to keep the code beside, as for a function typed at a prompt
         compiled = numba.njit(nogil=True, error_model="numpy")(function)
+    finally:
+        numba.config.CACHE_DIR = before
     return cast("Callable[Args, Result]", compiled)
 
 
@@ -75,14 +123,13 @@ def state() -> str:
 def first_run(*folders: Path) -> bool:
     """Return whether no compiled kernel of the packages in `folders` is kept yet, so that this run compiles.
 
-    False where nothing will be compiled. What an older version left counts as kept.
+    False where nothing will be compiled. What another version left does not count, and if old it is removed.
 
     >>> isinstance(first_run(Path(__file__).parent), bool)
     True
     """
-    if state():
+    if state() or HOME is None:
         return False
-    named = os.environ.get("NUMBA_CACHE_DIR")
-    places = (Path(named),) if named else (*folders, Path.home() / ".cache" / "numba")
+    _tidy(HOME)
     pattern = f"*.py{sys.version_info.major}{sys.version_info.minor}*.nbi"
-    return not any(True for place in places for _ in place.rglob(pattern))
+    return not any(True for folder in folders for _ in _place(HOME, folder).rglob(pattern))

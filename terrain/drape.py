@@ -20,7 +20,7 @@ GAP = 1e-6
 """Shortest stretch [m] that is tried for leaving the ground."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Drape:
     """A line on the ground, as nodes.
 

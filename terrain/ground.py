@@ -18,7 +18,7 @@ SLICE = 100_000
 _NO_TREE = BoxTree(np.zeros((0, 4)), np.zeros(1, dtype=np.int64))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Ground:
     """A surface of triangles in metres around a local origin.
 

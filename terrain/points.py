@@ -10,7 +10,7 @@ from terrain.errors import SurveyError
 from terrain.units import LengthUnit
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class SurveyPoints:
     """The points of one survey and what is known of them.
 

@@ -14,7 +14,7 @@ from terrain.ribbon import ribbon_on_line, straight_line
 
 DEGREE_SPAN = 0.01
 """Span [degrees] below which numbers that could be degrees, with five decimals and more, are taken for them."""
-ON_LINE = 0.01
+ON_LINE = 0.05
 """Distance [m] from one straight line within which all shots make a single line of stations."""
 
 
@@ -28,6 +28,9 @@ def points_of_table(table: Table, options: ReadOptions) -> SurveyPoints:
         UnitsError: units missing or contradicting each other.
     """
     _check_columns(table)
+    if len(table.rows) < 3:
+        found = f"{len(table.rows)} shot{'' if len(table.rows) == 1 else 's'}"
+        raise SurveyError(table.source, found, "at least three shots", "survey more points or check the file")
     rows = numbers(table, ("easting", "northing", "elevation"))
     _check_names(table)
     _check_degrees(table, rows)

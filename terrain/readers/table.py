@@ -140,14 +140,15 @@ def _heading(cell: str, where: str) -> tuple[str, LengthUnit | None]:
     name = _NAMES.get(re.sub(r"[^a-z0-9]", "", text.lower()), "")
     if name:
         return name, None
-    tail = re.fullmatch(r"(.+?)[\s_,\-]+([A-Za-z]+(?:[\s_\-]?us)?)", text, re.IGNORECASE)
-    if tail is None:
-        return "", None
-    name = _NAMES.get(re.sub(r"[^a-z0-9]", "", tail[1].lower()), "")
-    try:
-        return (name, length_unit(tail[2])) if name else ("", None)
-    except UnitsError:
-        return "", None
+    parts = re.split(r"[\s_,\-]+", text)
+    for split in range(len(parts) - 1, 0, -1):
+        name = _NAMES.get("".join(parts[:split]).lower(), "")
+        if name:
+            try:
+                return name, length_unit(" ".join(parts[split:]))
+            except UnitsError:
+                return "", None
+    return "", None
 
 
 def _decimal_comma(rows: list[tuple[int, tuple[str, ...]]], delimiter: str, source: str) -> bool:

@@ -70,6 +70,11 @@ def test_units_from_the_header_and_the_users_word_over_it(tmp_path: Path) -> Non
     assert any("not in ftUS as the header says" in note for note in told.notes)
 
 
+def test_units_tied_to_the_name_by_other_signs(tmp_path: Path) -> None:
+    points = read(tmp_path, "northing us-ft,easting_ftUS,elev_US_survey_feet\n0,0,1\n9,0,1\n0,9,2\n", ReadOptions())
+    assert (points.horizontal, points.vertical) == (FTUS, FTUS)
+
+
 def test_elevations_without_a_unit_take_that_of_the_coordinates(tmp_path: Path) -> None:
     points = read(tmp_path, "n,e,z\n0,0,1\n9,0,1\n0,9,2\n")
     assert points.vertical == FT
@@ -122,6 +127,7 @@ def test_all_faults_are_told_at_once_with_line_and_column(tmp_path: Path) -> Non
         "point,n,e,z\nA,0,0,1\nA,9,0,1\nB,0,9,2\n",
         "n;e;z\n0,5;1.5;1\n9;0;1\n0;9;2\n",
         "n,e,z\n\0\0\0",
+        "n,e,z\n1,2,3\n4,5,6\n",
     ],
 )
 def test_tables_that_cannot_be_read_right(text: str, tmp_path: Path) -> None:
