@@ -48,9 +48,9 @@ class Cut:
 
     facet_volume (m,) m3 and facet_area (m,) m2 by facet; owner (m,  3) as in `Facets`; weights (n,) m2, the
     derivative of the volume with respect to the elevation of each ground vertex; touched (t,) whether a triangle
-    is cut; outline (s, 4) metres: easting, northing of both ends of each edge of the disturbed area, which lies to
-    their left, with facet and kind (s, 2); surface (f, 3, 3) metres, the open trench as triangles, and their facet.
-    The tallest face and the deepest cut (ground to trench surface) have their places.
+    is cut; outline (s, 2, 3) metres: easting, northing and ground elevation of both ends of each edge of the
+    disturbed area, which lies to their left, with facet and kind (s, 2); surface (f, 3, 3) metres, the open trench
+    as triangles, and their facet. The tallest face and the deepest cut (ground to trench surface) have their places.
     """
 
     facet_volume: FloatArray
@@ -99,7 +99,7 @@ def _no_cut(vertices: FloatArray, triangles: TriangleArray, facets: Facets) -> C
         np.zeros(len(triangles), np.bool_),
         Place(),
         Place(),
-        np.zeros((0, 4)),
+        np.zeros((0, 2, 3)),
         np.zeros((0, 2), np.int64),
         np.zeros((0, 3, 3)),
         np.zeros(0, np.int64),
@@ -179,8 +179,8 @@ def cut(
         out.touched,
         _place(out.extremes[0], centre),
         _place(out.extremes[1], centre),
-        segments[:, :4].copy(),
-        segments[:, 4:].astype(np.int64),
+        segments[:, :6].reshape(-1, 2, 3),
+        segments[:, 6:].astype(np.int64),
         shown[:, :9].reshape(-1, 3, 3),
         shown[:, 9].astype(np.int64),
     )

@@ -81,9 +81,9 @@ def _emit(segments: FloatArray, place: int, corner: FloatArray, frame: FloatArra
     for end in range(2):
         u = ends[0, 0] + ends[2, end] * (ends[1, 0] - ends[0, 0])
         v = ends[0, 1] + ends[2, end] * (ends[1, 1] - ends[0, 1])
-        for k in range(2):
+        for k in range(3):
             along = u * (corner[1, k] - corner[0, k]) + v * (corner[2, k] - corner[0, k])
-            segments[place, 2 * end + k] = corner[0, k] + along + frame[CENTRE + k]
+            segments[place, 3 * end + k] = corner[0, k] + along + (frame[CENTRE + k] if k < 2 else 0.0)
     return True
 
 
@@ -94,7 +94,7 @@ def _bound(scene: Scene, work: Work, out: Out, ends: FloatArray, facet: float, k
     if not _emit(out.segments, place, work.corner, scene.frame, ends):
         return False
     if out.segments.shape[0] > 0 and ends[2, 1] - ends[2, 0] > 1e-12:
-        out.segments[place, 4], out.segments[place, 5] = facet, kind
+        out.segments[place, 6], out.segments[place, 7] = facet, kind
         work.state[SEGMENTS] = place + 1
     return True
 

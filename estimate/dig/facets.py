@@ -2,10 +2,11 @@
 
 Every run of a line gives its floor and, for each sloped wall, the wall from the floor's edge (or from the top of
 the bench) outward, all cut square at both ends of the run. On the outer side of a bend each of the two runs is
-drawn out to the bisector of the bend (a mitre); on the inner side the runs overlap and the lower one counts, so
-nothing is lost however short the runs are. A bend sharper than a right angle is made as two equal bends about a
-run of no length, level at the bend's elevation: the mitre then never reaches further than about 1.41 times the
-half width. A pit is a ring of such walls about its floor, and its corners are closed in the same way.
+drawn out to the bisector of the bend (a mitre), level along the run at the elevation of the bend, so that both
+meet without a step and a short steep run is not prolonged; on the inner side the runs overlap and the lower one
+counts, so nothing is lost however short the runs are. A bend sharper than a right angle is made as two equal bends
+about a run of no length: the mitre then never reaches further than 1.42 times the offset.
+A pit is a ring of such walls about its floor, and its corners are closed in the same way.
 """
 
 from collections.abc import Sequence
@@ -118,6 +119,7 @@ def _turned(vector: FloatArray, angle: float) -> FloatArray:
 
 def _corner(before: _Side, after: _Side) -> list[_Piece]:
     """Close the outer side of a bend between two runs whose sides given here are the outer ones."""
+    before, after = before._replace(grade=0.0), after._replace(grade=0.0)
     cross = float(before.outward[0] * after.outward[1] - before.outward[1] * after.outward[0])
     angle = float(np.arctan2(cross, before.outward @ after.outward))
     if abs(angle) * max(before.outer, after.outer) < SHORTEST_RUN:
@@ -128,7 +130,7 @@ def _corner(before: _Side, after: _Side) -> list[_Piece]:
     if abs(angle) <= 0.5 * np.pi + 1e-12:
         return _wedge(before, middle) + _wedge(after, middle)
     first, second = _turned(before.outward, 0.25 * angle), _turned(before.outward, 0.75 * angle)
-    level = before._replace(node=after.node, outward=middle, grade=0.0)
+    level = before._replace(outward=middle)
     pieces = _wedge(before, first) + _wedge(level, first)
     return pieces + _wedge(level._replace(outer=after.outer, owner=after.owner), second) + _wedge(after, second)
 

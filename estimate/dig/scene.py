@@ -70,8 +70,9 @@ class Work(NamedTuple):
 
 class Out(NamedTuple):
     """What is filled: totals (m, 2) = volume [m3] and area [m2] by facet; weights (n,) m2 by vertex; touched (t,);
-    extremes (2, 4) = tallest face and deepest cut as metres, easting, northing, facet; segments (s, 6) = outline
-    from easting, northing to easting, northing [m], facet, kind; surface (f, 10) = three corners [m], facet.
+    extremes (2, 4) = tallest face and deepest cut as metres, easting, northing, facet; segments (s, 8) = outline
+    from easting, northing, elevation of the ground to the same [m], facet, kind;
+    surface (f, 10) = three corners [m], facet.
     """
 
     totals: FloatArray
@@ -145,6 +146,6 @@ def out_of(scene: Scene, segments: int, surface: int) -> Out:
         np.zeros(len(scene.vertices)),
         np.zeros(len(scene.triangles), np.bool_),
         np.zeros((2, 4)),
-        np.zeros((segments, 6)),
+        np.zeros((segments, 8)),
         np.zeros((surface, 10)),
     )

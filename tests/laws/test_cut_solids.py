@@ -112,7 +112,7 @@ def check(seed: int) -> None:
     vertices, triangles, lines, pits = a_scene(seed)
     dug, facets = excavate(vertices, triangles.astype(np.int32), lines, pits)
     assert dug.volume_m3 == pytest.approx(boolean_volume(vertices, triangles, facets), rel=1e-10)
-    ring = dug.outline
+    ring = dug.outline[:, :, :2].reshape(-1, 4)
     if seed % 5 == 0:
         assert 0.5 * (ring[:, 0] * ring[:, 3] - ring[:, 2] * ring[:, 1]).sum() == pytest.approx(
             dug.area_m2, rel=1e-7
