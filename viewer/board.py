@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import matplotlib
+from matplotlib.artist import Artist
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
@@ -18,7 +19,6 @@ from viewer.words import shortened
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-    from matplotlib.legend_handler import HandlerBase
 
 WIDE, HIGH = 11.0, 8.5
 """The sheet [inches]: letter, landscape."""
@@ -73,7 +73,7 @@ def drawing_style() -> Iterator[None]:
         warnings.filterwarnings("ignore", message=r"Glyph .* missing")
         warnings.filterwarnings("ignore", message=r"Matplotlib currently does not support")
         matplotlib.rcdefaults()
-        matplotlib.rcParams.update(STYLE)
+        matplotlib.rcParams.update(STYLE)  # type: ignore[arg-type]  # its keys are names of settings
         yield
 
 
@@ -140,15 +140,12 @@ def _rule(figure: Figure, left: float, bottom: float, top: float) -> "matplotlib
     )
 
 
-def legend(figure: Figure, handles: list[tuple[object, str]], columns: int = 3) -> None:
+def legend(figure: Figure, handles: list[tuple[Artist, str]], columns: int = 3) -> None:
     """Draw the key in the middle of the title strip: handles and their words."""
-    from matplotlib.legend_handler import HandlerTuple
-
     axes = figure.add_axes(on_sheet(3.4, 0.32, 4.62, 1.02))
     axes.set_axis_off()
-    maps: dict[type, HandlerBase] = {tuple: HandlerTuple(ndivide=1, pad=0.0)}
     axes.legend(
-        [one for one, _ in handles],  # type: ignore[arg-type]  # artists and tuples of artists
+        [one for one, _ in handles],
         [word for _, word in handles],
         loc="center",
         ncols=columns,
@@ -158,7 +155,6 @@ def legend(figure: Figure, handles: list[tuple[object, str]], columns: int = 3) 
         columnspacing=1.3,
         labelspacing=0.6,
         borderaxespad=0.0,
-        handler_map=maps,
     )
 
 

@@ -1,5 +1,6 @@
 """Placing labels on a drawing so that none covers another, with a thin leader where one had to move away."""
 
+import itertools
 import math
 from collections.abc import Sequence
 
@@ -37,7 +38,7 @@ class LabelBoard:
         """Keep labels out of a box [pixels of the sheet]."""
         self._boxes.append((left, bottom, right, top))
 
-    def keep_mark(self, at: Sequence[float], radius: float = 5.0) -> None:
+    def keep_mark(self, at: Sequence[float] | Floats, radius: float = 5.0) -> None:
         """Keep labels off a mark at `at` [data] of `radius` [points]."""
         across, up = self._axes.transData.transform((at[0], at[1]))
         size = radius * self._figure.dpi / 72.0
@@ -47,7 +48,7 @@ class LabelBoard:
         """Let labels rather not cover a line through `points` (n, 2) [data], sampled every `step` [pixels]."""
         pixels = self._axes.transData.transform(points)
         samples = [pixels[:1]]
-        for start, end in zip(pixels[:-1], pixels[1:], strict=True):
+        for start, end in itertools.pairwise(pixels):
             count = min(max(int(np.hypot(*(end - start)) / step), 1), 2000)
             samples.append(start + (end - start) * (np.arange(1, count + 1) / count)[:, None])
         self._soft = np.concatenate([self._soft, *samples])
@@ -55,7 +56,7 @@ class LabelBoard:
     def put(
         self,
         text: str,
-        at: Sequence[float],
+        at: Sequence[float] | Floats,
         size: float = 7.0,
         directions: Sequence[float] = DIRECTIONS,
         must: bool = True,
@@ -108,7 +109,7 @@ class LabelBoard:
     def _write(
         self,
         text: str,
-        at: Sequence[float],
+        at: Sequence[float] | Floats,
         best: tuple[float, float, tuple[float, float, float, float]],
         size: float,
         look: dict[str, object],

@@ -42,12 +42,14 @@ def draw_picture(scene: "Scene", path: Path, command: Sequence[str] = ()) -> str
         given, drawn = Path(folder) / "scene.npz", Path(folder) / "views.npz"
         save_scene(scene, given)
         failure = _run([*start, str(given), str(drawn)])
-        if not failure and drawn.is_file():
+        if not failure:
             views = load_views(drawn)
-            picture_sheet(scene, views, path)
-            return ""
+            if not isinstance(views, str):
+                picture_sheet(scene, views, path)
+                return ""
+            failure = views
     plain_sheet(scene, path)
-    return f"3D picture drawn plainly, because the 3D library cannot run here ({failure or 'it drew nothing'})."
+    return f"3D picture drawn plainly, because the 3D library cannot run here ({failure})."
 
 
 def _run(command: Sequence[str]) -> str:

@@ -1,8 +1,9 @@
-"""The sheet around the 3D picture: frame, labels, north arrow and close-up; and the plain picture of last resort."""
+"""The sheet around the 3D picture: frame, labels, north arrow, close-up; and the plain picture of last resort."""
 
 from pathlib import Path
 
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure
@@ -43,7 +44,7 @@ def draw_picture_sheet(figure: Figure, scene: Scene, views: Views) -> LabelBoard
     axes.set(xticks=[], yticks=[])
     _frame(figure, scene, scene.remarks)
     labels = LabelBoard(figure, axes)
-    drawn = (views.whole.picture < 250).any(axis=2)[::-1]
+    drawn = np.asarray((views.whole.picture < 250).any(axis=2), dtype=np.bool_)[::-1].copy()
     corner = _free_corner(drawn, INSET)
     if corner is not None:
         _inset(figure, views, corner)
@@ -64,7 +65,7 @@ def _overlay(
     count = len(scene.labels)
     pipe = marks[count + 2 :]
     axes.plot(*pipe.T, color="w", linewidth=1.8, alpha=0.55, zorder=3)
-    axes.plot(*pipe.T, color=[part / 255.0 for part in PIPE], linewidth=1.1, linestyle=(0, (4, 1.6)), zorder=4)
+    axes.plot(*pipe.T, color=_share(PIPE), linewidth=1.1, linestyle=(0, (4, 1.6)), zorder=4)
     foot, tip = axes.transData.transform(marks[count : count + 2])
     corner = corner or (0.0, board.DRAWING[3] - ARROW[1])
     _north(figure, tip - foot, corner)
@@ -132,16 +133,19 @@ def _north(figure: Figure, way: Floats, corner: tuple[float, float]) -> None:
 def _frame(figure: Figure, scene: Scene, remarks: tuple[str, ...]) -> None:
     """Draw frame and key."""
     board.frame_words(figure, scene.title, "3D picture", list(remarks), scene.example)
-    colour = {name: tuple(part / 255.0 for part in rgb) for name, rgb in
-              (("land", HIGH_LAND), ("floor", FLOOR), ("pipe", PIPE), ("post", POST), ("water", SURFACE))}  # fmt: skip
-    handles: list[tuple[object, str]] = [
-        (Patch(facecolor=colour["land"], edgecolor=board.INK, lw=0.6), "Ground, green low, tan high"),
-        (Patch(facecolor=colour["floor"], edgecolor=board.INK, lw=0.6), "Open trench and pits"),
-        (Line2D([], [], color=colour["pipe"], lw=3.0), "Pipe, dashed where it is hidden"),
-        (Line2D([], [], color=colour["post"], lw=3.0), "Drain, up to the ground"),
-        (Patch(facecolor=colour["water"], edgecolor=board.INK, lw=0.6), "Water level at a structure"),
+    handles: list[tuple[Artist, str]] = [
+        (Patch(facecolor=_share(HIGH_LAND), edgecolor=board.INK, lw=0.6), "Ground, green low, tan high"),
+        (Patch(facecolor=_share(FLOOR), edgecolor=board.INK, lw=0.6), "Open trench and pits"),
+        (Line2D([], [], color=_share(PIPE), lw=3.0), "Pipe, dashed where it is hidden"),
+        (Line2D([], [], color=_share(POST), lw=3.0), "Drain, up to the ground"),
+        (Patch(facecolor=_share(SURFACE), edgecolor=board.INK, lw=0.6), "Water level at a structure"),
     ]
     board.legend(figure, handles, 2)
+
+
+def _share(colour: tuple[int, int, int]) -> tuple[float, float, float]:
+    """Return a colour of bytes as shares of one."""
+    return colour[0] / 255.0, colour[1] / 255.0, colour[2] / 255.0
 
 
 def plain_sheet(scene: Scene, path: Path) -> None:
@@ -166,7 +170,7 @@ def draw_plain(figure: Figure, scene: Scene) -> LabelBoard:
     for tube in scene.tubes:
         if tube.name != "pipe":
             across = _seen(scene, tube.points, (wide, high))[:, :2]
-            axes.plot(*across.T, color=[part / 255.0 for part in tube.colour], linewidth=2.4, zorder=2)
+            axes.plot(*across.T, color=_share(tube.colour), linewidth=2.4, zorder=2)
     _frame(figure, scene, (*scene.remarks[:4], "Plain picture: the 3D library cannot run here"))
     labels = LabelBoard(figure, axes)
     marks = _seen(scene, marks_of(scene), (wide, high))[:, :2]
@@ -195,6 +199,6 @@ def _add_flat(axes: Axes, scene: Scene, mesh: Mesh, size: tuple[int, int]) -> No
         order = order[(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0])[order] > 0.0]
     colours = mesh.colours[mesh.triangles[order]].mean(axis=1) / 255.0
     edges = colours if mesh.opacity == 1.0 else "none"
-    flat = PolyCollection(corners[order, :, :2], facecolors=colours, edgecolors=edges, linewidths=0.25)
+    flat = PolyCollection(list(corners[order, :, :2]), facecolors=colours, edgecolors=edges, linewidths=0.25)
     flat.set(alpha=mesh.opacity, zorder=1)
     axes.add_collection(flat, autolim=False)

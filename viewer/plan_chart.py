@@ -3,6 +3,7 @@
 import math
 
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection
 from matplotlib.colors import LinearSegmentedColormap
@@ -56,7 +57,7 @@ def draw_plan(figure: Figure, estimate: Estimate, ground: Ground) -> LabelBoard:
 
 
 def _view(estimate: Estimate) -> tuple[Box, str]:
-    """Return the box that fills the drawing at the largest round scale that holds the work, and the scale's words."""
+    """Return the box that fills the drawing at the largest round scale that holds the work, and its words."""
     work = work_box(estimate)
     wide, high = board.DRAWING[2:]
     least = max((work.east - work.west) / wide, (work.north - work.south) / high)
@@ -227,7 +228,7 @@ def _keep_marks(labels: LabelBoard, axes: Axes, estimate: Estimate) -> None:
     labels.keep_line(line_points(estimate))
     for ring in estimate.dig.outline_m:
         labels.keep_line(np.concatenate([ring, ring[:1]]), 8.0)
-    left, bottom, wide, high = board.DRAWING
+    left, bottom = board.DRAWING[:2]
     for across, up, width, tall in (_arrow_place(axes, estimate), _bar_place(axes, estimate)):
         edges = np.array([left + across, bottom + up, left + across + width, bottom + up + tall]) * board.DOTS
         labels.keep_box(*edges.tolist())
@@ -269,7 +270,8 @@ def _contour_labels(labels: LabelBoard, axes: Axes, estimate: Estimate) -> None:
             continue
         for height, path in zip(lines.levels, lines.get_paths(), strict=True):  # type: ignore[attr-defined]  # a ContourSet
             words = f"{(height + level) / unit:.10g}"
-            spots = [poly for poly in path.to_polygons(closed_only=False) if len(poly) > 4]
+            polygons = [np.asarray(poly, dtype=np.float64) for poly in path.to_polygons(closed_only=False)]
+            spots = [poly for poly in polygons if len(poly) > 4]
             spots.sort(key=lambda poly: -float(np.hypot(*np.diff(poly, axis=0).T).sum()))
             for poly in spots[:2]:
                 for share in (0.5, 0.3, 0.7):
@@ -299,7 +301,7 @@ def _frame(figure: Figure, estimate: Estimate, ground: Ground, scale: str, step:
         "Dug ground is the outline at the surface, pits with it",
     ]
     board.frame(figure, estimate, "Plan", remarks)
-    handles: list[tuple[object, str]] = [
+    handles: list[tuple[Artist, str]] = [
         (Line2D([], [], color=board.PIPE, lw=2.0), "Route, stations"),
         (Line2D([], [], color=board.PIPE, marker="o", mfc=board.PAPER, ms=4.2, lw=0), "Way point"),
         (Patch(facecolor="#dcc7a8", edgecolor=board.CUT, ls=(0, (5, 2)), lw=0.9), "Dug ground"),

@@ -4,10 +4,12 @@ import math
 from typing import NamedTuple
 
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
+from matplotlib.text import Text
 
 from estimate.record import Estimate, Structure
 from terrain.arrays import Floats
@@ -75,8 +77,8 @@ def _view(axes: Axes, estimate: Estimate, lines: Lines) -> float:
         for value in (one.water_level_m, one.low_level_m, one.winter_level_m, one.end_m, one.port_m)
         if math.isfinite(value)
     ]
-    low = min(float(lines.floor.min()), *ends)
-    high = max(float(lines.ground.max()), *ends)
+    low = min([float(lines.floor.min()), *ends])
+    high = max([float(lines.ground.max()), *ends])
     length = float(lines.station[-1] - lines.station[0])
     margin = max(0.09 * length, 1e-3)
     across = length + 2.0 * margin
@@ -116,7 +118,7 @@ def _sections(axes: Axes, estimate: Estimate, lines: Lines) -> None:
 
 
 def _full(axes: Axes, estimate: Estimate, station: Floats) -> None:
-    """Shade one stretch that stays full, between trench bottom and ground, and fill its pipe, `station` (n,) metres."""
+    """Shade one stretch that stays full, from trench bottom to ground, and fill its pipe, `station` (n,) metres."""
     across, level = station / _station_unit(estimate), elevation_unit(estimate).metres
     ground, floor = along(estimate, station, "ground_m") / level, along(estimate, station, "floor_m") / level
     axes.fill_between(
@@ -191,7 +193,8 @@ def _labels(figure: Figure, axes: Axes, estimate: Estimate, lines: Lines) -> Lab
         labels.keep_mark((one.station_m / unit, one.ground_m / level), 4.5)
     _end_labels(labels, axes, estimate)
     for drain in estimate.drains:
-        words = f"{shortened(drain.name or 'Drain', 26)}\nstation {number(drain.station_m, 'length', estimate.units, 1)}"
+        words = f"{shortened(drain.name or 'Drain', 26)}"
+        words += f"\nstation {number(drain.station_m, 'length', estimate.units, 1)}"
         words += f"\ninvert {elevation(drain.invert_m, estimate)}"
         labels.put(words, (drain.station_m / unit, drain.invert_m / level), 6.8, BELOW)
     for stretch in estimate.full_stretches:
@@ -232,7 +235,7 @@ def _wrapped(text: str) -> list[str]:
     return textwrap.wrap(text, 20) or [""]
 
 
-def _band(figure: Figure, estimate: Estimate) -> list[object]:
+def _band(figure: Figure, estimate: Estimate) -> list[Text]:
     """Write the band of numbers under the profile at round stations; return its texts."""
     left, bottom, wide, _ = board.DRAWING
     axes = figure.axes[0]
@@ -257,7 +260,7 @@ def _band(figure: Figure, estimate: Estimate) -> list[object]:
             height = bottom + BAND - step * (row + 0.62)
             look = {"weight": "bold"} if row == 0 else {}
             texts.append(board.write(figure, place, height, words, size=6.6, ha="center", va="center", **look))
-    return list(texts)
+    return texts
 
 
 def _column(estimate: Estimate, station: float, unit: float) -> list[str]:
@@ -287,8 +290,8 @@ def _key(figure: Figure, estimate: Estimate, exaggeration: float) -> None:
         f"Static lift {amount(estimate.lift.static_m, 'length', estimate.units)}",
     ]
     board.frame(figure, estimate, "Profile", remarks)
-    pipe = (Patch(facecolor="#dbe7f1", edgecolor=board.PIPE, lw=1.0),)
-    handles: list[tuple[object, str]] = [
+    pipe = Patch(facecolor="#dbe7f1", edgecolor=board.PIPE, lw=1.0)
+    handles: list[tuple[Artist, str]] = [
         (Line2D([], [], color=board.INK, lw=1.7), "Ground"),
         (pipe, "Pipe, invert to top"),
         (Line2D([], [], color=board.CUT, lw=1.2, ls=(0, (6, 2))), "Trench bottom"),

@@ -44,7 +44,7 @@ def along(estimate: Estimate, stations: Floats | float, field: str) -> Floats:
 
 
 def work_box(estimate: Estimate, share: float = 0.12, least: float = 3.0) -> Box:
-    """Return the box of the line and the disturbed ground with a margin: `share` of its size, at least `least` [m]."""
+    """Return the box of the line and the disturbed ground with a margin, a `share` of its size, `least` [m]."""
     work = np.concatenate([line_points(estimate), estimate.route.points_m, *estimate.dig.outline_m])
     low, high = work.min(axis=0), work.max(axis=0)
     margin = max(share * float((high - low).max()), least)
@@ -89,14 +89,14 @@ def vertex_normals(surface: Surface, exaggeration: float = 1.0) -> Floats:
 def hillshade(normals: Floats, azimuth: float = 315.0, altitude: float = 45.0) -> Floats:
     """Return the light (n,) from 0 to 1 on faces with unit `normals` (n, 3); the sun stands in degrees from north.
 
-    Level ground has sin(altitude). Source: Lambert's cosine law; light from the north-west is the map maker's habit.
+    Level ground has sin(altitude). Source: Lambert's cosine law; light from the north-west is a habit of maps.
 
     >>> hillshade(np.array([[0.0, 0.0, 1.0]])).round(4).tolist()
     [0.7071]
     """
     turn, up = math.radians(azimuth), math.radians(altitude)
     sun = np.array([math.sin(turn) * math.cos(up), math.cos(turn) * math.cos(up), math.sin(up)])
-    return np.clip(normals @ sun, 0.0, 1.0)
+    return np.asarray(np.clip(normals @ sun, 0.0, 1.0), dtype=np.float64)
 
 
 def round_step(least: float, steps: tuple[float, ...] = (1.0, 2.0, 5.0)) -> float:
@@ -119,7 +119,7 @@ def contour_levels(low: float, high: float, wanted: int = 14) -> Floats:
     if not high - low > 1e-6:
         return np.zeros(0)
     step = round_step((high - low) / wanted)
-    return np.arange(math.ceil(low / step), math.floor(high / step) + 1) * step
+    return np.asarray(np.arange(math.ceil(low / step), math.floor(high / step) + 1) * step, dtype=np.float64)
 
 
 def inside_rings(points: Floats, rings: tuple[Floats, ...]) -> Flags:

@@ -30,7 +30,7 @@ PIPE, POST, SURFACE = (28, 96, 168), (208, 84, 12), (86, 165, 216)
 
 @dataclass(frozen=True, slots=True)
 class Mesh:
-    """Triangles with a colour at each vertex: `vertices` (n, 3) metres, `triangles` (m, 3), `colours` (n, 3) bytes."""
+    """Triangles with coloured vertices: `vertices` (n, 3) metres, `triangles` (m, 3), `colours` (n, 3) bytes."""
 
     name: str
     vertices: Floats
@@ -108,8 +108,8 @@ class Scene:
 def scene_of(estimate: Estimate, ground: Ground) -> Scene:
     """Return the scene of `estimate` on `ground`, opened where it is dug.
 
-    The estimate holds the floors and sloped walls; upright walls are added here, from the ground down to the edge of
-    what is dug. Where it holds none, the ground stays closed.
+    The estimate holds the floors and sloped walls; upright walls are added here, from the ground down to the edge
+    of what is dug. Where it holds none, the ground stays closed.
     """
     dug = np.array(estimate.dig.surface_m, dtype=np.float64).reshape(-1, 3, 3)
     dug[..., 2] -= absolute(ground)
@@ -229,7 +229,7 @@ def _line(estimate: Estimate, ground: Ground, field: str) -> Floats:
 
 
 def _tubes(estimate: Estimate, ground: Ground, block: Block, exaggeration: float) -> tuple[Tube, ...]:
-    """Return the pipe with its vertical ends, and a post at each drain; the pipe at least as thick as can be seen."""
+    """Return the pipe with its vertical ends, and a post at each drain; all at least as thick as can be seen."""
     true = estimate.pipe.outside_m / 2.0
     radius = max(true, 0.0012 * block.length)
     axis = _line(estimate, ground, "invert_m")
@@ -243,7 +243,7 @@ def _tubes(estimate: Estimate, ground: Ground, block: Block, exaggeration: float
     rise = 0.018 * block.length / exaggeration
     for index, drain in enumerate(estimate.drains):
         foot = np.array([drain.easting_m, drain.northing_m, drain.invert_m - absolute(ground)])
-        head = foot + (0.0, 0.0, drain.depth_m + rise)
+        head = foot + np.array([0.0, 0.0, drain.depth_m + rise])
         tubes.append(Tube(f"drain {index + 1}", np.stack([foot, head]), 1.3 * radius, 1.3 * true, POST))
     return tuple(tubes)
 

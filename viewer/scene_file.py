@@ -4,6 +4,7 @@ import json
 from collections.abc import Mapping
 from pathlib import Path
 from typing import NamedTuple
+from zipfile import BadZipFile
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,7 +52,7 @@ def save_scene(scene: Scene, path: Path) -> None:
         "example": scene.example,
     }
     words = np.frombuffer(json.dumps(told).encode(), dtype=np.uint8)
-    np.savez(path, allow_pickle=False, told=words, **arrays)  # type: ignore[arg-type]  # arrays of several types
+    np.savez(path, allow_pickle=False, told=words, **arrays)
 
 
 def load_scene(path: Path) -> Scene:
@@ -102,7 +103,12 @@ def save_views(whole: View, close: View, path: Path) -> None:
     )
 
 
-def load_views(path: Path) -> Views:
-    """Return the views that `save_views` wrote to `path`."""
-    with np.load(path, allow_pickle=False) as file:
-        return Views(View(file["whole"], file["whole_pixels"]), View(file["close"], file["close_pixels"]))
+def load_views(path: Path) -> Views | str:
+    """Return the views that `save_views` wrote to `path`, or why there are none."""
+    if not path.is_file():
+        return "it drew nothing"
+    try:
+        with np.load(path, allow_pickle=False) as file:
+            return Views(View(file["whole"], file["whole_pixels"]), View(file["close"], file["close_pixels"]))
+    except (OSError, ValueError, KeyError, BadZipFile) as error:
+        return f"its picture cannot be read, {type(error).__name__}"

@@ -140,7 +140,7 @@ def rim(triangles: Indices) -> Indices:
 
 
 def curtain(top: Floats, bottom: Floats) -> Floats:
-    """Return the upright faces between edges `top` and `bottom` (n, 2, 3) metres as triangles (2n or fewer, 3, 3)."""
+    """Return the upright faces between edges `top` and `bottom` (n, 2, 3) metres as triangles (k, 3, 3)."""
     first = np.stack([top[:, 0], bottom[:, 0], bottom[:, 1]], axis=1)
     second = np.stack([top[:, 0], bottom[:, 1], top[:, 1]], axis=1)
     both = np.concatenate([first, second])
@@ -182,7 +182,8 @@ def walls(dug: Floats, rings: tuple[Floats, ...], ground: Ground) -> Floats:
 
 def _later(first: Floats, second: Floats) -> Flags:
     """Return which of `first` come after `second` (n, 2), by easting, then northing."""
-    return (first[:, 0] > second[:, 0]) | ((first[:, 0] == second[:, 0]) & (first[:, 1] > second[:, 1]))
+    same = first[:, 0] == second[:, 0]
+    return np.asarray((first[:, 0] > second[:, 0]) | (same & (first[:, 1] > second[:, 1])), dtype=np.bool_)
 
 
 def _on_rings(points: Floats, rings: tuple[Floats, ...], near: float = 1e-3) -> Flags:

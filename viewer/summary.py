@@ -77,9 +77,10 @@ def _head(estimate: Estimate) -> list[str]:
 
 def _estimator(estimate: Estimate) -> list[str]:
     """Return volumes, loads and price."""
-    dig, price, units = estimate.dig, estimate.price, estimate.units
+    dig, units = estimate.dig, estimate.units
     least = "" if dig.complete else "at least "
-    bank = f"{least}{amount(dig.bank_m3, 'volume', units)} +/- {amount(dig.bank_sigma_m3, 'volume', units, 2)} (1 sigma)"
+    sigma = f"+/- {amount(dig.bank_sigma_m3, 'volume', units, 2)} (1 sigma)"
+    bank = f"{least}{amount(dig.bank_m3, 'volume', units)} {sigma}"
     lines = ["FOR THE ESTIMATOR", *_row("Dig, bank measure", bank)]
     if dig.bank_common_error_m3 > 0.0:
         words = f"{amount(dig.bank_common_error_m3, 'volume', units, 2)} more or less if the whole survey is off"
@@ -97,13 +98,19 @@ def _estimator(estimate: Estimate) -> list[str]:
     if dig.bedding_m3 > 0.0:
         lines += _row("Bedding, in place", amount(dig.bedding_m3, "volume", units))
     lines += _row("Backfill, in place", amount(dig.backfill_m3, "volume", units))
-    loads = f"{amount(dig.surplus_loose_m3, 'volume', units)} loose, {dig.loads} {'load' if dig.loads == 1 else 'loads'}"
-    lines += _row("Surplus to haul", loads)
+    loads = f"{dig.loads} {'load' if dig.loads == 1 else 'loads'}"
+    lines += _row("Surplus to haul", f"{amount(dig.surplus_loose_m3, 'volume', units)} loose, {loads}")
     lines += _row("Ground disturbed", f"{least}{amount(dig.area_m2, 'area', units)}")
+    return [*lines, *_price(estimate)]
+
+
+def _price(estimate: Estimate) -> list[str]:
+    """Return the price, its range, and the book it comes from."""
+    price = estimate.price
     example = "EXAMPLE PRICES, " if price.example else ""
-    total = f"{money(price.total, price.currency)} ({money(price.low, price.currency, 0)} to {money(price.high, price.currency, 0)})"
-    lines += _row("Price", total)
-    per, unit = (price.per_metre * FT.metres, "ft") if units == "US" else (price.per_metre, "m")
+    low, high = money(price.low, price.currency, 0), money(price.high, price.currency, 0)
+    lines = _row("Price", f"{money(price.total, price.currency)} ({low} to {high})")
+    per, unit = (price.per_metre * FT.metres, "ft") if estimate.units == "US" else (price.per_metre, "m")
     lines += _row("Price per length", f"{money(per, price.currency)} per {unit} of line")
     lines += _row("Prices", f"{example}{price.book}, {price.book_date}")
     if price.unpriced:
@@ -119,18 +126,19 @@ def _designer(estimate: Estimate) -> list[str]:
     lines += _row("Along the ground", amount(route.ground_length_m, "length", units))
     lines += _row("Pipe", f"{amount(route.pipe_length_m, 'length', units)} of {pipe.name}")
     lines += _row("Water in the pipe", amount(pipe.inside_l / 1000.0, "liquid", units))
-    lift = f"{amount(estimate.lift.static_m, 'level', units, 2)}, {amount(estimate.lift.static_low_m, 'level', units, 2)} at low water"
-    lines += _row("Static lift", lift)
+    low = amount(estimate.lift.static_low_m, "level", units, 2)
+    lines += _row("Static lift", f"{amount(estimate.lift.static_m, 'level', units, 2)}, {low} at low water")
     lines += _row(
         "Flow", f"{amount(water.flow_lps / 1000.0, 'flow', units)} at {amount(water.velocity_mps, 'speed', units)}"
     )
     if water.why:
         lines += _row("", water.why)
-    parts = f"friction {number(water.friction_m, 'level', units, 2)}, fittings {number(water.fittings_m, 'level', units, 2)}"
+    friction, fittings = (number(head, "level", units, 2) for head in (water.friction_m, water.fittings_m))
+    parts = f"friction {friction}, fittings {fittings}"
     lines += _row("Total head", f"{amount(water.total_head_m, 'level', units, 2)} ({parts})")
     if math.isfinite(water.flow_wanted_lps):
-        wanted = f"{amount(water.flow_wanted_lps / 1000.0, 'flow', units)} needs {amount(water.head_at_wanted_m, 'level', units, 2)}"
-        lines += _row("Flow wanted", wanted)
+        head = amount(water.head_at_wanted_m, "level", units, 2)
+        lines += _row("Flow wanted", f"{amount(water.flow_wanted_lps / 1000.0, 'flow', units)} needs {head}")
     for words, points in (("Low points", estimate.low_points), ("High points", estimate.high_points)):
         stations = ", ".join(number(one.station_m, "length", units, 1) for one in points)
         lines += _row(

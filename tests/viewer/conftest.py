@@ -1,6 +1,7 @@
 """A small yard for the drawings and sheets: ground by a formula, a line laid by hand, figures that fit together."""
 
 import dataclasses
+import itertools
 import math
 
 import numpy as np
@@ -142,7 +143,7 @@ def make_dig(line: Profile) -> Dig:
     depth = line.ground_m - line.floor_m
     edges = np.append(np.arange(0.0, line.station_m[-1], 3.048), line.station_m[-1])
     intervals = []
-    for a, b in zip(edges[:-1], edges[1:], strict=True):
+    for a, b in itertools.pairwise(edges.tolist()):
         fine = np.linspace(a, b, 50)
         deep = np.interp(fine, line.station_m, depth)
         intervals.append(
@@ -233,111 +234,131 @@ def drain_at(line: Profile, at: int, name: str, chosen_by: str) -> Drain:
     )
 
 
+def lowest(line: Profile, start: float, end: float) -> int:
+    return int(np.argmin(np.where((line.station_m > start) & (line.station_m < end), line.invert_m, np.inf)))
+
+
+def highest(line: Profile, start: float, end: float) -> int:
+    return int(np.argmax(np.where((line.station_m >= start) & (line.station_m < end), line.invert_m, -np.inf)))
+
+
+def stretches(line: Profile, low: int) -> tuple[FullStretch, ...]:
+    sag = FullStretch(
+        from_m=float(line.station_m[low]) - 3.0,
+        to_m=float(line.station_m[low]) + 2.4,
+        held_l=18.2,
+        left_l=0.0,
+        grade="full-bore plug",
+        cause="a sag in the line",
+        drains=(0,),
+    )
+    end = FullStretch(
+        from_m=0.0,
+        to_m=1.5,
+        held_l=3.4,
+        left_l=3.4,
+        grade="closed and full",
+        cause="below the winter level of the pond",
+        drains=(),
+    )
+    return sag, end
+
+
+def finding(station: float) -> Finding:
+    return Finding(
+        code="no-fall",
+        level="warning",
+        where=f"station {station / 0.3048:.1f} ft",
+        reason="The ground is too level for the least fall within the greatest depth.",
+        remedy="Put a drain here, allow a deeper trench, or move the route uphill.",
+        from_m=station - 2.0,
+        to_m=station + 2.0,
+    )
+
+
+def ground_part(ground: Ground) -> GroundPart:
+    return GroundPart(
+        source="yard.csv",
+        kind="shots",
+        points=len(ground.vertices),
+        triangles=len(ground.triangles),
+        horizontal_unit="ft",
+        vertical_unit="ft",
+        origin=ground.origin,
+        accuracy_m=0.015,
+        area_m2=3300.0,
+        lowest_m=LEVEL - 3.0,
+        highest_m=LEVEL + 3.0,
+        steepest_along_route=0.21,
+    )
+
+
+def route_part(length: float) -> RoutePart:
+    corners = np.cumsum(np.hypot(*np.diff(WAY, axis=0).T))[:-1].tolist()
+    return RoutePart(
+        plan_length_m=length,
+        ground_length_m=length + 0.3,
+        pipe_length_m=length + 1.1,
+        points_m=WAY,
+        bends=tuple(
+            Bend(station_m=at, turn_deg=turn) for at, turn in zip(corners, (53.8, -34.9, 30.1), strict=True)
+        ),
+    )
+
+
+def pipe_line() -> PipeLine:
+    return PipeLine(
+        name="PVC 2 in Schedule 40",
+        bore_m=0.0525,
+        outside_m=0.0603,
+        rating_pa=1.93e6,
+        stick_m=6.096,
+        inside_l=112.0,
+        sticks=9,
+        fittings={"elbow 90": 2, "elbow 45": 3},
+        source="ASTM D1785",
+    )
+
+
+def water_part() -> Water:
+    return Water(
+        flow_lps=2.4,
+        total_head_m=4.4,
+        friction_m=1.0,
+        fittings_m=0.3,
+        velocity_mps=1.11,
+        flow_wanted_lps=2.2,
+        head_at_wanted_m=4.1,
+        k_sum=4.7,
+        why="where the pump's curve meets the line's",
+        pump="pump",
+        curve=(CurvePoint(flow_lps=0.0, system_m=3.1, pump_m=7.0),),
+    )
+
+
 @pytest.fixture(scope="session")
 def estimate(ground: Ground) -> Estimate:
     line = profile(ground)
-    low = int(np.argmin(np.where(line.station_m > 3.0, line.invert_m, np.inf)))
-    high = int(np.argmax(np.where(line.station_m < 12.0, line.invert_m, -np.inf)))
-    far = int(np.argmin(np.where((line.station_m > 33.0) & (line.station_m < 52.0), line.invert_m, np.inf)))
-    mid = int(np.argmax(np.where((line.station_m > 20.0) & (line.station_m < 36.0), line.invert_m, -np.inf)))
-    length = float(line.station_m[-1])
+    low, far = lowest(line, 3.0, 20.0), lowest(line, 33.0, 52.0)
     return Estimate(
         title="Back yard fall, 14 Alder Lane",
         units="US",
-        warnings=("This survey has 1,290 points; none lies on the patio.",),
-        findings=(
-            Finding(
-                code="no-fall",
-                level="warning",
-                where=f"station {line.station_m[far] / 0.3048:.1f} ft",
-                reason="The ground is too level for the least fall within the greatest depth.",
-                remedy="Put a drain here, allow a deeper trench, or move the route uphill.",
-                from_m=float(line.station_m[far]) - 2.0,
-                to_m=float(line.station_m[far]) + 2.0,
-            ),
-        ),
-        assumptions=(
-            "Bedding: none given, so none is dug for.",
-            "Low-point threshold: three times the survey's sigma.",
-        ),
+        warnings=("None of the 1,364 points lies on the patio.",),
+        findings=(finding(float(line.station_m[far])),),
+        assumptions=("Bedding: none given, so none is dug for.", "Low-point threshold: three times the sigma."),
         cautions=CAUTIONS,
-        ground=GroundPart(
-            source="yard.csv",
-            kind="shots",
-            points=len(ground.vertices),
-            triangles=len(ground.triangles),
-            horizontal_unit="ft",
-            vertical_unit="ft",
-            origin=ground.origin,
-            accuracy_m=0.015,
-            area_m2=3300.0,
-            lowest_m=LEVEL - 3.0,
-            highest_m=LEVEL + 3.0,
-            steepest_along_route=0.21,
-        ),
-        route=RoutePart(
-            plan_length_m=length,
-            ground_length_m=length + 0.3,
-            pipe_length_m=length + 1.1,
-            points_m=WAY,
-            bends=tuple(
-                Bend(station_m=s, turn_deg=t)
-                for s, t in zip(
-                    np.cumsum(np.hypot(*np.diff(WAY, axis=0).T))[:-1].tolist(), (53.8, -34.9, 30.1), strict=True
-                )
-            ),
-        ),
+        ground=ground_part(ground),
+        route=route_part(float(line.station_m[-1])),
         structures=ends(line),
         profile=line,
         low_points=(extreme(line, low, 0.4), extreme(line, far, 0.2)),
-        high_points=(extreme(line, high, 0.3), extreme(line, mid, 0.2)),
-        full_stretches=(
-            FullStretch(
-                from_m=float(line.station_m[low]) - 3.0,
-                to_m=float(line.station_m[low]) + 2.4,
-                held_l=18.2,
-                left_l=0.0,
-                grade="full-bore plug",
-                cause="a sag in the line",
-                drains=(0,),
-            ),
-            FullStretch(
-                from_m=0.0,
-                to_m=1.5,
-                held_l=3.4,
-                left_l=3.4,
-                grade="closed and full",
-                cause="below the winter level of the pond",
-                drains=(),
-            ),
-        ),
+        high_points=(extreme(line, highest(line, 0.0, 12.0), 0.3), extreme(line, highest(line, 20.0, 36.0), 0.2)),
+        full_stretches=stretches(line, low),
         drains=(drain_at(line, low, "Drain 1", "low point"), drain_at(line, far, "by the birch", "user")),
         lift=Lift(static_m=3.1, static_low_m=3.4),
         dig=make_dig(line),
-        pipe=PipeLine(
-            name="PVC 2 in Schedule 40",
-            bore_m=0.0525,
-            outside_m=0.0603,
-            rating_pa=1.93e6,
-            stick_m=6.096,
-            inside_l=112.0,
-            sticks=9,
-            fittings={"elbow 90": 2, "elbow 45": 3},
-            source="ASTM D1785",
-        ),
-        water=Water(
-            flow_lps=2.4,
-            total_head_m=4.4,
-            friction_m=1.0,
-            fittings_m=0.3,
-            velocity_mps=1.11,
-            flow_wanted_lps=2.2,
-            head_at_wanted_m=4.1,
-            k_sum=4.7,
-            why="where the pump's curve meets the line's",
-            pump="pump",
-            curve=(CurvePoint(flow_lps=0.0, system_m=3.1, pump_m=7.0),),
-        ),
+        pipe=pipe_line(),
+        water=water_part(),
         price=price(),
     )
 

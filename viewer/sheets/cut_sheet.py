@@ -1,4 +1,4 @@
-"""The cut sheet as CSV: at each station ground, trench bottom, top of pipe, depth, and what lies below a benchmark."""
+"""The cut sheet as CSV: at each station ground, trench bottom, top of pipe, depth, heights below a benchmark."""
 
 import math
 from collections.abc import Callable
@@ -31,7 +31,7 @@ class Row(NamedTuple):
 def benchmark_of(estimate: Estimate) -> float:
     """Return the elevation [m, absolute] that heights are counted down from where the user names none.
 
-    It is the highest ground on the route, rounded up to a whole foot or metre of the sheet, so that all are below it.
+    It is the highest ground on the route, rounded up to a whole foot or metre, so that all lies below it.
     """
     unit = elevation_unit(estimate).metres
     return math.ceil(float(estimate.profile.ground_m.max()) / unit - 1e-9) * unit
@@ -95,7 +95,7 @@ def face_station(estimate: Estimate) -> float:
 def cut_sheet_csv(estimate: Estimate, benchmark: float | None = None) -> str:
     """Return the cut sheet of `estimate` as CSV text, in the site's units.
 
-    `benchmark` [m, absolute] is the elevation that heights are counted down from; `benchmark_of` where none is given.
+    `benchmark` [m, absolute] is the elevation that heights are counted down from; else it is `benchmark_of`.
     """
     level = benchmark_of(estimate) if benchmark is None else benchmark
     columns = _us_columns() if estimate.units == "US" else _si_columns()
@@ -106,10 +106,10 @@ def cut_sheet_csv(estimate: Estimate, benchmark: float | None = None) -> str:
     return csv_text(rows)
 
 
-Column = tuple[str, Callable[[Row, float, float], Cell]]
+_Column = tuple[str, Callable[[Row, float, float], Cell]]
 
 
-def _us_columns() -> list[Column]:
+def _us_columns() -> list[_Column]:
     """Return the columns in feet to a hundredth, with feet and inches to an eighth beside what is measured down."""
     return [
         ("station ft", lambda row, _, unit: _rounded(row.station / FT.metres, 2)),
@@ -126,7 +126,7 @@ def _us_columns() -> list[Column]:
     ]
 
 
-def _si_columns() -> list[Column]:
+def _si_columns() -> list[_Column]:
     """Return the columns in metres to a millimetre."""
     return [
         ("station m", lambda row, _, unit: _rounded(row.station / M.metres, 3)),

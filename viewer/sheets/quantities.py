@@ -1,4 +1,4 @@
-"""Quantities and price as CSV: the priced lines, which sum to the total to the cent, and the figures behind them."""
+"""Quantities and price as CSV: the priced lines, which sum to the total to the cent, and what they come from."""
 
 import math
 from decimal import Decimal
@@ -39,10 +39,10 @@ def _priced(line: PriceLine) -> list[Cell]:
 
 def _decimal(text: str) -> Cell:
     """Return an amount as a number whose text has its cents, so that it is not taken for a user's words."""
-    return Money(text) if text else ""
+    return _Money(text) if text else ""
 
 
-class Money(float):
+class _Money(float):
     """A float that is written with its two decimals."""
 
     def __repr__(self) -> str:
@@ -63,13 +63,13 @@ def _totals(estimate: Estimate) -> list[list[Cell]]:
     rest = cents(price.total) - line_total(estimate)
     rows: list[list[Cell]] = []
     if rest:
-        rows.append(["ROUNDING", "cents lost in the lines", *blank, Money(rest), ""])
+        rows.append(["ROUNDING", "cents lost in the lines", *blank, _Money(rest), ""])
     for code, words, value in (
         ("TOTAL", "sum of the lines", price.total),
         ("LOW", "low end", price.low),
         ("HIGH", "high end", price.high),
     ):
-        rows.append([code, words, *blank, Money(cents(value)), f"price.{code.lower()}"])
+        rows.append([code, words, *blank, _Money(cents(value)), f"price.{code.lower()}"])
     return rows
 
 

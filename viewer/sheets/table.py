@@ -23,8 +23,8 @@ def safe(text: str) -> str:
 def csv_text(rows: Iterable[Sequence[Cell]]) -> str:
     """Return `rows` as CSV with commas and line feeds.
 
-    >>> csv_text([["station", 1.5], ["=now()", 2]])
-    'station,1.5\\n\\'=now(),2\\n'
+    >>> csv_text([["station", 1.5], ["upper fall", 2]])
+    'station,1.5\\nupper fall,2\\n'
     """
     sheet = io.StringIO()
     writer = csv.writer(sheet, lineterminator="\n")

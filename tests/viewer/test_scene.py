@@ -1,0 +1,209 @@
+"""The 3D scene as arrays: areas and volumes by closed form, edges that meet, elevations that are the estimate's."""
+
+import dataclasses
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from estimate.record import Estimate
+from terrain.arrays import Floats
+from terrain.ground import Ground, elevation
+from terrain.synthetic import hilly_ground, plane_ground
+from viewer.relief import Surface, absolute, crop, inside_rings
+from viewer.scene import Scene, scene_of
+from viewer.scene_file import load_scene, marks_of, save_scene
+from viewer.solids import Block, carve, cut_to_box, disc, rim, skirt, walls
+
+
+def turned(half_length: float, half_width: float, angle: float) -> Block:
+    corners = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]]) * (half_length, half_width)
+    c, s = math.cos(angle), math.sin(angle)
+    return Block(corners @ np.array([[c, s], [-s, c]]))
+
+
+def plan_area(corners: Floats) -> float:
+    a, b = corners[:, 1, :2] - corners[:, 0, :2], corners[:, 2, :2] - corners[:, 0, :2]
+    return float(0.5 * np.abs(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]).sum())
+
+
+@pytest.fixture(scope="module")
+def scene(estimate: Estimate, ground: Ground) -> Scene:
+    return scene_of(estimate, ground)
+
+
+@pytest.mark.parametrize("angle", [0.0, 0.3, 1.2, math.pi / 2])
+def test_block_is_cut_to_its_exact_area(angle: float) -> None:
+    ground, block = hilly_ground(1500, 80.0), turned(17.0, 9.0, angle)
+    piece = cut_to_box(crop(ground, block.box), block)
+    assert plan_area(piece.vertices[piece.triangles]) == pytest.approx(4 * 17.0 * 9.0, rel=1e-9)
+    assert piece.vertices[:, 2] == pytest.approx(elevation(ground, piece.vertices[:, :2]), abs=1e-6)
+    outer = piece.vertices[rim(piece.triangles)]
+    length = float(np.hypot(*(outer[:, 1, :2] - outer[:, 0, :2]).T).sum())
+    assert length == pytest.approx(4 * (17.0 + 9.0), rel=1e-6)
+
+
+def test_triangles_keep_their_turn() -> None:
+    ground, block = hilly_ground(900, 80.0), turned(15.0, 8.0, 0.4)
+    piece = cut_to_box(crop(ground, block.box), block)
+    a, b, c = (piece.vertices[piece.triangles[:, k], :2] for k in range(3))
+    assert ((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0] > 0.0).all()
+
+
+def test_ground_is_open_over_the_dig_and_nowhere_else() -> None:
+    ground, block = hilly_ground(1500, 80.0), turned(17.0, 9.0, 0.2)
+    ring = np.array([[-12.0, -0.3], [11.0, -0.2], [11.0, 0.4], [-12.0, 0.5]])
+    piece = cut_to_box(crop(ground, block.box), block)
+    opened = carve(piece, (ring,), ground)
+    hole = 0.5 * abs(float(np.sum(ring[:, 0] * np.roll(ring[:, 1], -1) - np.roll(ring[:, 0], -1) * ring[:, 1])))
+    whole = plan_area(piece.vertices[piece.triangles])
+    assert plan_area(opened.vertices[opened.triangles]) == pytest.approx(whole - hole, rel=1e-9)
+    middle = opened.vertices[opened.triangles, :2].mean(axis=1)
+    assert not inside_rings(middle, (ring,)).any()
+
+
+def test_rings_that_cross_take_whole_triangles_away() -> None:
+    ground = hilly_ground(400, 80.0)
+    bow = np.array([[-10.0, -5.0], [10.0, 5.0], [10.0, -5.0], [-10.0, 5.0]])
+    piece = Surface(ground.vertices, ground.triangles)
+    opened = carve(piece, (bow,), ground)
+    assert 0 < len(opened.triangles) < len(piece.triangles)
+
+
+def test_skirt_goes_round_and_down() -> None:
+    ground, block = plane_ground(0.1, 0.0, 5.0, side=80.0, step=7.0), turned(10.0, 6.0, 0.0)
+    piece = cut_to_box(crop(ground, block.box), block)
+    sides = skirt(piece, 0.0)
+    area = 0.5 * float(np.linalg.norm(np.cross(sides[:, 1] - sides[:, 0], sides[:, 2] - sides[:, 0]), axis=1).sum())
+    # mean height 5 all round: the slope gives and takes the same
+    assert area == pytest.approx(5.0 * 2 * (20.0 + 12.0), rel=1e-9)
+
+
+def box_trench(length: float, width: float, depth: float) -> tuple[Floats, Floats]:
+    half = width / 2.0
+    ring = np.array([[0.0, -half], [length, -half], [length, half], [0.0, half]])
+    floor = np.column_stack([ring, np.full(4, -depth)])
+    return floor[[[0, 1, 2], [0, 2, 3]]], ring
+
+
+def closed_volume(triangles: Floats) -> float:
+    return float(
+        np.abs(np.einsum("ij,ij->i", triangles[:, 0], np.cross(triangles[:, 1], triangles[:, 2])).sum() / 6)
+    )
+
+
+def test_upright_walls_of_a_box_trench() -> None:
+    flat = plane_ground(0.0, 0.0, 0.0, side=80.0, step=9.0)
+    dug, ring = box_trench(12.0, 0.6, 1.1)
+    upright = walls(dug, (ring,), flat)
+    area = 0.5 * float(
+        np.linalg.norm(np.cross(upright[:, 1] - upright[:, 0], upright[:, 2] - upright[:, 0]), axis=1).sum()
+    )
+    assert area == pytest.approx(2 * (12.0 + 0.6) * 1.1, rel=1e-12)
+    assert upright[..., 2].max() == pytest.approx(0.0, abs=1e-12)
+    assert upright[..., 2].min() == pytest.approx(-1.1, rel=1e-12)
+
+
+def test_no_upright_walls_where_the_slope_meets_the_ground() -> None:
+    flat = plane_ground(0.0, 0.0, 0.0, side=80.0, step=9.0)
+    ring = np.array([[0.0, -1.0], [8.0, -1.0], [8.0, 1.0], [0.0, 1.0]])
+    keel = np.array(
+        [[0.0, -1.0, 0.0], [8.0, -1.0, 0.0], [8.0, 0.0, -1.0], [0.0, 0.0, -1.0], [8.0, 1.0, 0.0], [0.0, 1.0, 0.0]]
+    )
+    dug = keel[[[0, 1, 2], [0, 2, 3], [3, 2, 4], [3, 4, 5]]]
+    upright = walls(dug, (ring,), flat)
+    assert (np.ptp(upright[..., 0], axis=1) < 1e-12).all(), "only the two ends stand upright"
+
+
+def test_a_step_inside_the_dig_gets_a_wall() -> None:
+    flat = plane_ground(0.0, 0.0, 0.0, side=80.0, step=9.0)
+    left, _ = box_trench(4.0, 1.0, 1.0)
+    right, _ = box_trench(4.0, 1.0, 2.0)
+    right = right + np.array([4.0, 0.0, 0.0])
+    ring = np.array([[0.0, -0.5], [4.0, -0.5], [8.0, -0.5], [8.0, 0.5], [4.0, 0.5], [0.0, 0.5]])
+    upright = walls(np.concatenate([left, right]), (ring,), flat)
+    step = upright[(np.abs(upright[..., 0] - 4.0) < 1e-9).all(axis=1)]
+    area = 0.5 * float(np.linalg.norm(np.cross(step[:, 1] - step[:, 0], step[:, 2] - step[:, 0]), axis=1).sum())
+    assert area == pytest.approx(1.0, rel=1e-12)
+
+
+def test_disc_is_level_and_round() -> None:
+    corners = disc((3.0, 4.0, 5.0), 2.0, 200)
+    assert np.unique(corners[..., 2]).tolist() == [5.0]
+    # area of a regular polygon inscribed in the circle
+    assert plan_area(corners) == pytest.approx(0.5 * 200 * 4.0 * math.sin(2 * math.pi / 200), rel=1e-12)
+
+
+def test_pipe_lies_on_the_invert(scene: Scene, estimate: Estimate, ground: Ground) -> None:
+    pipe = next(tube for tube in scene.tubes if tube.name == "pipe")
+    profile = estimate.profile
+    assert pipe.points[:, 0].tolist() == profile.easting_m.tolist()
+    assert pipe.points[:, 2] + absolute(ground) - estimate.pipe.bore_m / 2 == pytest.approx(
+        profile.invert_m, abs=1e-9
+    )
+    assert pipe.true_radius == estimate.pipe.outside_m / 2
+
+
+def test_posts_and_water_stand_where_the_estimate_has_them(
+    scene: Scene, estimate: Estimate, ground: Ground
+) -> None:
+    for index, drain in enumerate(estimate.drains):
+        post = next(tube for tube in scene.tubes if tube.name == f"drain {index + 1}")
+        assert post.points[0].tolist() == pytest.approx(
+            [drain.easting_m, drain.northing_m, drain.invert_m - absolute(ground)]
+        )
+        assert post.points[1, 2] > drain.invert_m + drain.depth_m - absolute(ground)
+    for one in estimate.structures:
+        water = next(mesh for mesh in scene.meshes if mesh.name == f"water {one.end}")
+        assert water.vertices[:, 2] == pytest.approx(one.water_level_m - absolute(ground))
+
+
+def test_trench_is_the_estimates_and_the_ground_ends_at_it(
+    scene: Scene, estimate: Estimate, ground: Ground
+) -> None:
+    meshes = {mesh.name: mesh for mesh in scene.meshes}
+    dug = estimate.dig.surface_m.reshape(-1, 3).copy()
+    dug[:, 2] -= absolute(ground)
+    assert meshes["trench"].vertices == pytest.approx(dug)
+    land = meshes["ground"]
+    assert land.vertices[:, 2] == pytest.approx(elevation(ground, land.vertices[:, :2]), abs=1e-6)
+    assert not inside_rings(land.vertices[land.triangles, :2].mean(axis=1), estimate.dig.outline_m).any()
+    assert meshes["walls"].vertices[:, 2].max() > dug[:, 2].max()
+
+
+def test_meshes_are_whole(scene: Scene) -> None:
+    for mesh in scene.meshes:
+        assert np.isfinite(mesh.vertices).all()
+        assert mesh.triangles.min() >= 0
+        assert mesh.triangles.max() < len(mesh.vertices)
+        assert mesh.colours.shape == mesh.vertices.shape
+
+
+def test_everything_is_in_the_picture(scene: Scene) -> None:
+    stretch = np.array([1.0, 1.0, scene.exaggeration])
+    seen = ((marks_of(scene) - np.array(scene.whole.at)) * stretch) @ scene.whole.axes.T
+    assert np.abs(seen[:, 0]).max() < scene.whole.width / 2
+    assert scene.whole.axes @ scene.whole.axes.T == pytest.approx(np.eye(3), abs=1e-12)
+
+
+def test_without_a_dug_surface_the_ground_stays_closed(estimate: Estimate, ground: Ground) -> None:
+    bare = dataclasses.replace(estimate, dig=dataclasses.replace(estimate.dig, surface_m=np.zeros((0, 3, 3))))
+    names = [mesh.name for mesh in scene_of(bare, ground).meshes]
+    assert "trench" not in names
+    assert "ground" in names
+
+
+def test_scene_file_gives_the_same_scene(scene: Scene, tmp_path: Path) -> None:
+    save_scene(scene, tmp_path / "scene.npz")
+    back = load_scene(tmp_path / "scene.npz")
+    assert dataclasses.replace(back, meshes=(), tubes=()) == dataclasses.replace(scene, meshes=(), tubes=())
+    for one, two in zip(scene.meshes, back.meshes, strict=True):
+        assert (one.name, one.opacity) == (two.name, two.opacity)
+        assert all(
+            np.array_equal(a, b)
+            for a, b in ((one.vertices, two.vertices), (one.triangles, two.triangles), (one.colours, two.colours))
+        )
+    for pipe, twin in zip(scene.tubes, back.tubes, strict=True):
+        assert dataclasses.replace(pipe, points=twin.points) == twin
+        assert np.array_equal(pipe.points, twin.points)
