@@ -50,7 +50,8 @@ class Cut:
     derivative of the volume with respect to the elevation of each ground vertex; touched (t,) whether a triangle
     is cut; outline (s, 2, 3) metres: easting, northing and ground elevation of both ends of each edge of the
     disturbed area, which lies to their left, with facet and kind (s, 2); surface (f, 3, 3) metres, the open
-    trench as triangles, and their facet. The tallest face and the deepest cut (ground to trench surface) have their places.
+    trench as triangles, and their facet. The tallest face and the deepest cut (ground to trench surface) have
+    their places.
     """
 
     facet_volume: FloatArray
