@@ -30,6 +30,8 @@ SLICE = 1 << 17
 """Triangles looked at before the watch is asked again."""
 EFFORT = 50_000
 """Facets cut, each weighted by the facets beside it, before the watch is asked again."""
+POLYGONS, CORNERS, ROOM = 64, 24, 4096
+"""First room for fragments of one facet in one triangle, for their corners, and for outline edges or surface."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -120,8 +122,8 @@ def _larger(work: Work, out: Out, scene: Scene, code: int) -> tuple[Work, Out]:
 
 def _run(scene: Scene, outline: bool, surface: bool, watch: Watch) -> tuple[Work, Out]:
     """Drive the kernel in slices, enlarging what is too small."""
-    work = work_of(scene, 64, 2 * scene.edges.shape[1] + 24)
-    out = out_of(scene, 4096 if outline else 0, 4096 if surface else 0)
+    work = work_of(scene, POLYGONS, 2 * scene.edges.shape[1] + CORNERS)
+    out = out_of(scene, ROOM if outline else 0, ROOM if surface else 0)
     start, total = 0, len(scene.triangles)
     while start < total:
         watch.step("cutting the trench", start, total)
