@@ -6,6 +6,7 @@ place. Whatever moment a crash picks, `recover` finishes or undoes the swap; a l
 
 import os
 import shutil
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -16,6 +17,8 @@ from terrain.processes import is_alive, this_process
 
 MARKER = "estimate.json"
 """The file by which a folder of results is known as ours."""
+FRESH = 10.0
+"""Age [seconds] up to which a lock without its full line is taken to be just being written."""
 
 
 class Places(NamedTuple):
@@ -85,7 +88,7 @@ def _take(lock: Path, again: bool) -> None:
         handle = os.open(lock, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o644)
     except FileExistsError as held:
         if again and not _held(lock):
-            _drop(lock)
+            _bury(lock)
             _take(lock, again=False)
             return
         found = "another run is writing there"
@@ -94,17 +97,33 @@ def _take(lock: Path, again: bool) -> None:
     except OSError as broken:
         raise _storage(lock.parent, broken, "a folder that can be written") from broken
     with os.fdopen(handle, "w", encoding="utf-8") as file:
-        file.write(this_process())
+        file.write(this_process() + "\n")
 
 
 def _held(lock: Path) -> bool:
-    """Return whether the process that wrote `lock` still runs; an unreadable lock counts as held if it is fresh."""
+    """Return whether the process that wrote `lock` still runs; a half-written one counts as held while fresh."""
     try:
-        return is_alive(lock.read_text(encoding="utf-8"))
+        text = lock.read_text(encoding="utf-8")
+        return is_alive(text.rstrip("\n")) if text.endswith("\n") else time.time() - lock.stat().st_mtime < FRESH
     except FileNotFoundError:
         return False
     except (OSError, UnicodeDecodeError):
         return True
+
+
+def _bury(lock: Path) -> None:
+    """Remove a lock whose process ended, but not one that another run has just put in its place."""
+    grave = lock.with_name(f"{lock.name}.{os.getpid()}")
+    try:
+        lock.rename(grave)
+        if _held(grave):
+            grave.rename(lock)
+    except FileNotFoundError:
+        return
+    except OSError as broken:
+        raise _storage(lock.parent, broken, "a folder that can be written") from broken
+    finally:
+        _drop(grave)
 
 
 @contextmanager

@@ -159,8 +159,13 @@ def test_the_lock_of_a_process_that_ended_is_taken_over(tmp_path: Path) -> None:
     target = tmp_path / "results"
     ended = subprocess.run([sys.executable, "-c", "import os; print(os.getpid())"], capture_output=True, check=True)
     node = this_process().rsplit(" ", 2)[0]
-    for line in (f"{node} {int(ended.stdout)} -", f"{node} {os.getpid()} of-an-earlier-start", "", "torn"):
-        places_of(target).lock.write_text(line, encoding="utf-8")
+    for line in (f"{node} {int(ended.stdout)} -\n", f"{node} {os.getpid()} of-an-earlier-start\n", "", "torn"):
+        lock = places_of(target).lock
+        lock.write_text(line, encoding="utf-8")
+        if not line.endswith("\n"):
+            with pytest.raises(StorageError), locked(target):  # it may be just being written
+                pass
+            os.utime(lock, (1e9, 1e9))
         with new_folder(target) as folder:
             fill(folder, "mine")
         assert remains(tmp_path) == []
