@@ -34,7 +34,7 @@ def test_a_bit_turned_over_raises_only_our_errors(path: Path, tmp_path: Path) ->
     raw = path.read_bytes()
     rng = np.random.default_rng(23)
     part = tmp_path / path.name
-    places = np.concatenate([rng.integers(0, 375, 50), rng.integers(375, 2500, 30), rng.integers(0, len(raw), 30)])
+    places = np.concatenate([rng.integers(0, 375, 40), rng.integers(375, 2500, 20), rng.integers(0, len(raw), 20)])
     refused = 0
     for place in places.tolist():
         broken = bytearray(raw)
