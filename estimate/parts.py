@@ -1,19 +1,33 @@
-"""Parts of the estimate that only gather what other steps worked out: ground, route, profile, pipe, price."""
+"""Parts of the estimate that only gather what other steps worked out, and the whole of them."""
 
 import math
-from collections.abc import Mapping
+from dataclasses import dataclass
 
 import numpy as np
 
+from estimate.cautions import CAUTIONS
 from estimate.dig.account import Account, Case
 from estimate.price.book import PriceBook
 from estimate.price.priced import priced
 from estimate.price.quantities import Quantities, quantities_of
 from estimate.profile.line import LaidLine
-from estimate.profile.structures import datum_height
-from estimate.record import GroundPart, PipeLine, Price, Profile, RoutePart
+from estimate.profile.structures import datum_height, static_lift
+from estimate.profile.winter import Winter
+from estimate.record import (
+    Dig,
+    Estimate,
+    Finding,
+    GroundPart,
+    Lift,
+    PipeLine,
+    Price,
+    Profile,
+    RoutePart,
+    Water,
+)
+from estimate.route.bends import fittings_of, with_given
 from estimate.route.line import LaidRoute
-from estimate.site_records import PipePart, SiteFile
+from estimate.site_records import PipePart, Site, SiteFile
 from estimate.water.pipe import Pipe, own_pipe, pipe, sticks
 from terrain.ground import Ground, plan_area
 
@@ -86,17 +100,28 @@ def profile_part(line: LaidLine, ground: Ground) -> Profile:
     )
 
 
-def pipe_line(chosen: Pipe, line: LaidLine, fittings: Mapping[str, int]) -> PipeLine:
-    """Return the pipe of the line: what it holds, how many sticks it takes, and its fittings."""
+def lift_part(line: LaidLine) -> Lift:
+    """Return the static lift [m] at normal levels, and with the lower basin low."""
+    normal, low = static_lift(line.structures)
+    return Lift(static_m=normal, static_low_m=low)
+
+
+def pipe_line(file: SiteFile, chosen: Pipe, route: LaidRoute, line: LaidLine) -> PipeLine:
+    """Return the pipe of the line: what it holds, how many sticks it takes, and its fittings.
+
+    The fittings are those of the bends and ends, and those that the user adds.
+    """
+    length = line.pipe_length_m
     return PipeLine(
         name=chosen.name,
         bore_m=chosen.bore_m,
         outside_m=chosen.outside_m,
         rating_pa=chosen.rating_pa,
+        length_m=length,
         stick_m=chosen.stick_m,
-        inside_l=1000.0 * chosen.inside_m3_per_m * line.pipe_length_m,
-        sticks=sticks(line.pipe_length_m, chosen.stick_m),
-        fittings=fittings,
+        inside_l=1000.0 * chosen.inside_m3_per_m * length,
+        sticks=sticks(length, chosen.stick_m),
+        fittings=with_given(fittings_of(route.bends, line.structures), file.water.fittings),
         source=chosen.source,
     )
 
@@ -129,3 +154,62 @@ def price_part(
         )
 
     return priced(of(account.likely), book, of(account.low), of(account.high))
+
+
+def unpriced_findings(price: Price) -> tuple[Finding, ...]:
+    """Return a finding for all that the price book has no rate for; the total leaves it out."""
+    if not price.unpriced:
+        return ()
+    missing = "; ".join(price.unpriced)
+    remedy = "add the rates to the price book"
+    return (
+        Finding(
+            code="not priced", level="act", where="price", reason=f"not in the total: {missing}", remedy=remedy
+        ),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What the trip has to say beside its figures: warnings on the survey, findings, assumptions."""
+
+    warnings: tuple[str, ...]
+    findings: tuple[Finding, ...]
+    assumptions: tuple[str, ...]
+
+
+def gathered(
+    site: Site,
+    ground: Ground,
+    told: Told,
+    route: LaidRoute,
+    line: LaidLine,
+    winter: Winter,
+    lift: Lift,
+    dig: Dig,
+    pipeline: PipeLine,
+    water: Water,
+    price: Price,
+) -> Estimate:
+    """Return the estimate from all that was worked out."""
+    return Estimate(
+        title=site.file.title,
+        units=site.file.units,
+        warnings=told.warnings,
+        findings=told.findings,
+        assumptions=told.assumptions,
+        cautions=CAUTIONS,
+        ground=ground_part(ground, route),
+        route=route_part(route, line),
+        structures=line.structures,
+        profile=profile_part(line, ground),
+        low_points=line.low_points,
+        high_points=line.high_points,
+        full_stretches=winter.stretches,
+        drains=winter.drains,
+        lift=lift,
+        dig=dig,
+        pipe=pipeline,
+        water=water,
+        price=price,
+    )

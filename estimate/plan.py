@@ -3,15 +3,12 @@
 import math
 from dataclasses import replace
 
-from estimate.cautions import CAUTIONS
 from estimate.dig.account import RULES, account_of, dig_record
 from estimate.dig.trench import open_trench
-from estimate.parts import ground_part, pipe_line, pipe_of, price_part, profile_part, route_part
+from estimate.parts import Told, gathered, lift_part, pipe_line, pipe_of, price_part, unpriced_findings
 from estimate.profile.line import design_line
-from estimate.profile.structures import static_lift
 from estimate.profile.winter import what_stays_full
-from estimate.record import Estimate, Lift
-from estimate.route.bends import fittings_of, with_given
+from estimate.record import Estimate
 from estimate.route.line import lay_route
 from estimate.site_defaults import default_assumptions
 from estimate.site_records import Site, SurveyPart
@@ -72,35 +69,12 @@ def make_estimate(site: Site, ground: Ground, watch: Watch = SILENT) -> Estimate
     winter = what_stays_full(file, ground, route, line, pipe)
     trench = open_trench(file, ground, line, watch, surface=True)
     account = account_of(file, ground, trench, pipe)
-    dig, dig_findings = dig_record(file, ground, line, trench, account)
-    lift, low_lift = static_lift(line.structures)
-    fittings = with_given(fittings_of(route.bends, line.structures), file.water.fittings)
-    water, water_findings = water_of(file, system_of(file, lift, pipe, line.pipe_length_m, fittings), pipe)
-    pipeline = pipe_line(pipe, line, fittings)
-    return Estimate(
-        title=file.title,
-        units=file.units,
-        warnings=ground.warnings,
-        findings=(*line.findings, *winter.findings, *dig_findings, *water_findings),
-        assumptions=(
-            *ground.assumptions,
-            *default_assumptions(site),
-            *line.assumptions,
-            *winter.assumptions,
-            *RULES,
-        ),
-        cautions=CAUTIONS,
-        ground=ground_part(ground, route),
-        route=route_part(route, line),
-        structures=line.structures,
-        profile=profile_part(line, ground),
-        low_points=line.low_points,
-        high_points=line.high_points,
-        full_stretches=winter.stretches,
-        drains=winter.drains,
-        lift=Lift(static_m=lift, static_low_m=low_lift),
-        dig=dig,
-        pipe=pipeline,
-        water=water,
-        price=price_part(file, site.book, account, line, pipeline, len(winter.drains), dig.area_m2),
-    )
+    dig, dug_findings = dig_record(file, ground, line, trench, account)
+    lift = lift_part(line)
+    pipeline = pipe_line(file, pipe, route, line)
+    water, water_findings = water_of(file, system_of(file, lift.static_m, pipe, pipeline), pipe)
+    price = price_part(file, site.book, account, line, pipeline, len(winter.drains), dig.area_m2)
+    findings = (*line.findings, *winter.findings, *dug_findings, *water_findings, *unpriced_findings(price))
+    assumptions = (*ground.assumptions, *default_assumptions(site), *line.assumptions, *winter.assumptions, *RULES)
+    told = Told(ground.warnings, findings, assumptions)
+    return gathered(site, ground, told, route, line, winter, lift, dig, pipeline, water, price)

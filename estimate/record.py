@@ -211,12 +211,16 @@ class Dig:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PipeLine:
-    """The pipe: diameters [m], rating [Pa], inside volume [L], sticks and couplings, fittings counted."""
+    """The pipe: diameters and length [m], rating [Pa], inside volume [L], sticks or coils, fittings counted.
+
+    `length_m` is that of `route.pipe_length_m`.
+    """
 
     name: str
     bore_m: float
     outside_m: float
     rating_pa: float
+    length_m: float
     stick_m: float
     inside_l: float
     sticks: int

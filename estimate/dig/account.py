@@ -5,8 +5,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from estimate.dig.accuracy import VolumeSigma, volume_sigma
 from estimate.dig.endarea import average_end_area
 from estimate.dig.loads import Loads, truck
+from estimate.dig.outline import Leaving, leaving, rings
 from estimate.dig.safety import face_findings
 from estimate.dig.soil import bedding, soil
 from estimate.dig.spoil import NO_BEDDING, Layer, Spoil, spoil, spoil_range, surplus_loads
@@ -14,9 +16,11 @@ from estimate.dig.trench import Trench, end_areas, intervals_of, lowest_zone
 from estimate.profile.line import LaidLine
 from estimate.profile.structures import datum_height
 from estimate.record import Dig, Finding, Layers
+from estimate.route.line import station_text
 from estimate.site_records import SiteFile
 from estimate.water.pipe import Pipe
-from terrain.ground import Ground
+from terrain.ground import Ground, to_survey
+from terrain.units import show
 
 RULES = (
     "no probes for rock are given: all below the topsoil is taken as earth",
@@ -37,16 +41,12 @@ class Case:
 
 @dataclass(frozen=True, slots=True)
 class Account:
-    """The dig as it is likely, as little and as much as it may be, and the sigma of its volume [m3].
-
-    `common_m3` is the volume [m3] by which an error that all elevations share moves the cut.
-    """
+    """The dig as it is likely, as little and as much as it may be, and how sure its volume is [m3]."""
 
     likely: Case
     low: Case
     high: Case
-    sigma_m3: float
-    common_m3: float
+    sure: VolumeSigma
 
 
 def account_of(file: SiteFile, ground: Ground, trench: Trench, pipe: Pipe) -> Account:
@@ -65,17 +65,15 @@ def account_of(file: SiteFile, ground: Ground, trench: Trench, pipe: Pipe) -> Ac
     material = bedding(file.soil.bedding_material) if file.trench.bedding > 0.0 else NO_BEDDING
     zone = lowest_zone(trench.line.section, file.trench.bedding) * trench.plan_outside_m
     taken = pipe.displaced_m3_per_m * trench.pipe_outside_m + trench.pit_floor_m3
-    sigma = ground.accuracy * math.sqrt(float(np.square(trench.cut.weights).sum()))
-    common = abs(file.survey.common_error) * trench.cut.area_m2
+    sure = volume_sigma(trench.cut.weights, ground.accuracy, abs(file.survey.common_error))
     carrier = truck(file.soil.truck)
     likely = spoil(layers, pipe_m3=taken, bedding_m3=zone, material=material)
-    low, high = spoil_range(layers, math.hypot(sigma, common), pipe_m3=taken, bedding_m3=zone, material=material)
+    low, high = spoil_range(layers, sure.total_m3, pipe_m3=taken, bedding_m3=zone, material=material)
     return Account(
         likely=Case(layers, likely, surplus_loads(likely, carrier)),
         low=Case(_scaled(layers, low, "light"), low, surplus_loads(low, carrier)),
         high=Case(_scaled(layers, high, "heavy"), high, surplus_loads(high, carrier)),
-        sigma_m3=sigma,
-        common_m3=common,
+        sure=sure,
     )
 
 
@@ -97,20 +95,17 @@ def dig_record(
     The average end area, the hand check, takes the ground as level across and leaves the pits out.
     """
     cut, balance = trench.cut, account.likely.balance
-    stations = np.unique(np.append(np.arange(0.0, line.station[-1], file.trench.interval), line.station[-1]))
-    by_end_areas = average_end_area(stations.tolist(), end_areas(trench, line, stations).tolist())
+    gaps = leaving(cut, trench.facets, [trench.line])
     dig = Dig(
         bank_m3=cut.volume_m3,
-        bank_sigma_m3=account.sigma_m3,
-        bank_common_error_m3=account.common_m3,
+        bank_sigma_m3=account.sure.independent_m3,
+        bank_common_error_m3=account.sure.common_m3,
         loose_m3=balance.loose_m3,
         area_m2=cut.area_m2,
         deepest_m=float((line.ground - line.floor).max()),
         tallest_face_m=cut.tallest_face_m,
         tallest_face_at_m=(cut.tallest.easting, cut.tallest.northing),
-        layers_m3=Layers(
-            topsoil=account.likely.layers[0].bank_m3, earth=account.likely.layers[1].bank_m3, rock=0.0
-        ),
+        layers_m3=_layers(account.likely),
         pits_m3=trench.pits_m3,
         bedding_m3=balance.bedding_m3,
         pipe_m3=balance.pipe_m3 - trench.pit_floor_m3,
@@ -121,12 +116,57 @@ def dig_record(
         surplus_loose_m3=balance.surplus_loose_m3,
         loads=account.likely.loads.count,
         loads_rule=account.likely.loads.rule,
-        end_area_m3=by_end_areas,
-        complete=True,
-        missing_area_m2=0.0,
+        end_area_m3=_hand_check(file, line, trench),
+        complete=not gaps,
+        missing_area_m2=math.fsum(gap.missing_m2 for gap in gaps),
         intervals=intervals_of(trench, line, file.trench.interval),
-        outline_m=(),
+        outline_m=tuple(rings(cut)),
         width_m=file.trench.width,
         surface_m=cut.surface + np.array([0.0, 0.0, datum_height(ground)]),
     )
-    return dig, face_findings(dig.tallest_face_m, "trench", file.units)
+    where = place_text(ground, *dig.tallest_face_at_m)
+    faces = face_findings(dig.tallest_face_m, where, file.units)
+    return dig, (*(_beyond(ground, gap, file.units) for gap in gaps), *faces)
+
+
+def _layers(case: Case) -> Layers:
+    volume = {layer.name: layer.bank_m3 for layer in case.layers}
+    return Layers(topsoil=volume["topsoil"], earth=volume["earth"], rock=0.0)
+
+
+def _hand_check(file: SiteFile, line: LaidLine, trench: Trench) -> float:
+    """Return the trench's volume [m3] by average end areas at every interval."""
+    stations = np.append(np.arange(0.0, line.station[-1], file.trench.interval), line.station[-1])
+    stations = np.unique(stations)
+    return average_end_area(stations.tolist(), end_areas(trench, line, stations).tolist())
+
+
+def _beyond(ground: Ground, gap: Leaving, units: str) -> Finding:
+    """Return the finding for a stretch where the dig leaves the survey."""
+    area, length = show(gap.missing_m2, "area", units), show(gap.length_m, "length", units)
+    if gap.line >= 0:
+        what = "the trench"
+        where = f"station {station_text(ground, gap.from_station_m)} to {station_text(ground, gap.to_station_m)}"
+    else:
+        what, where = "a pit", f"pit at {place_text(ground, gap.easting, gap.northing)}"
+    return Finding(
+        code="beyond the survey",
+        level="warning",
+        where=where,
+        reason=f"{what} leaves the survey over {length} of its edge; about {area} lie beyond, so the volume is "
+        "at least what is told",
+        remedy="survey further out there, move the line in, or make the wall steeper where that is allowed",
+        from_m=gap.from_station_m,
+        to_m=gap.to_station_m,
+    )
+
+
+def place_text(ground: Ground, easting: float, northing: float) -> str:
+    """Return a place in local metres as the survey has it: easting and northing [m], written in its own unit.
+
+    >>> from terrain.synthetic import plane_ground
+    >>> place_text(plane_ground(0.0, 0.0, 0.0), 1.0, 2.5)
+    'easting 1.0, northing 2.5'
+    """
+    east, north = to_survey(ground, np.array([[easting, northing]]))[0]
+    return f"easting {east:.1f}, northing {north:.1f}"

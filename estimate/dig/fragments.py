@@ -50,6 +50,8 @@ def _start(polygons: FloatArray, lines: FloatArray, edges: int, values: FloatArr
         polygons[one, i, 2] = i
     count = lines.shape[1]
     for i in range(1, edges + 1):
+        if min(lines[i, 0], lines[i, 1], lines[i, 2]) > 0.0:
+            continue
         count = clip(polygons[one], count, lines[i], 1.0, 1.0 * (FIRST_EDGE + i - 1), values, polygons[two])
         if count <= 0:
             return count

@@ -83,13 +83,17 @@ def _is_thin(polygon: FloatArray, count: int, corner: FloatArray, unit: float) -
 @kernel
 def _extremes(work: Work, foot: FloatArray, extremes: FloatArray, facet: int, place: int, unit: float) -> None:
     """Note the deepest corner of a fragment, and how high it stands above the foot (5,) where it lies on a wall."""
-    polygon, corner = work.polygons[place], work.corner
-    if _is_thin(polygon, work.corners[place], corner, unit):
-        return
+    polygon, corner, height = work.polygons[place], work.corner, work.lines[work.met[facet, ROW], 0]
     wall = foot[2] != 0.0 or foot[3] != 0.0
+    promising = max(height[0], height[1], height[2]) > extremes[1, 0]
+    for k in range(3):
+        up = foot[2] * (corner[k, 0] - foot[0]) + foot[3] * (corner[k, 1] - foot[1])
+        promising = promising or (wall and up + foot[4] > extremes[0, 0])
+    if not promising or _is_thin(polygon, work.corners[place], corner, unit):
+        return
     for i in range(work.corners[place]):
         u, v = polygon[i, 0], polygon[i, 1]
-        note(extremes[1], value(work.lines[work.met[facet, ROW], 0], u, v), corner, u, v, 1.0 * facet)
+        note(extremes[1], value(height, u, v), corner, u, v, 1.0 * facet)
         if wall:
             e = corner[0, 0] + u * (corner[1, 0] - corner[0, 0]) + v * (corner[2, 0] - corner[0, 0])
             n = corner[0, 1] + u * (corner[1, 1] - corner[0, 1]) + v * (corner[2, 1] - corner[0, 1])

@@ -1,11 +1,10 @@
 """The water of one line: what the pump gives through this pipe, these fittings and this lift."""
 
 import math
-from collections.abc import Mapping
 
 import numpy as np
 
-from estimate.record import CurvePoint, Finding, Water
+from estimate.record import CurvePoint, Finding, PipeLine, Water
 from estimate.site_records import SiteFile
 from estimate.tables import row_named
 from estimate.tables.measures import FOOT, GRAVITY
@@ -26,18 +25,18 @@ CURVE_POINTS = 25
 """Points of the head curves kept in the record."""
 
 
-def system_of(file: SiteFile, lift_m: float, pipe: Pipe, length_m: float, fittings: Mapping[str, int]) -> System:
-    """Return what the pump works against: static lift [m], `length_m` [m] of pipe, all `fittings` by count.
+def system_of(file: SiteFile, lift_m: float, pipe: Pipe, pipeline: PipeLine) -> System:
+    """Return what the pump works against: static lift `lift_m` [m], and the pipe with its length and fittings.
 
     Raises:
         InputError: a fitting, its table or the water temperature is not known.
     """
     roughness = float(row_named("roughness", "surface", "PVC")["roughness_mm"]) / 1000.0
     reach = Reach(
-        length_m=length_m,
+        length_m=pipeline.length_m,
         bore_m=pipe.bore_m,
         roughness_m=roughness,
-        k_sum=k_sum(fittings, pipe.bore_m, file.water.fitting_table),
+        k_sum=k_sum(pipeline.fittings, pipe.bore_m, file.water.fitting_table),
     )
     celsius = file.water.temperature
     return System(
