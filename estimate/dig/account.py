@@ -25,7 +25,10 @@ from terrain.units import show
 RULES = (
     "no probes for rock are given: all below the topsoil is taken as earth",
     "volumes: the trench floor is dug to the elevations of this plan; the sigma is that of the ground above it",
-    "the trench is filled level with the ground; structures fill their pits above the pits' floors",
+    "the trench is filled level with the ground and compacted, so that soil shrinks as its table says; structures "
+    "fill their pits above the pits' floors",
+    "the low and high price cover two sigma of the dug volume and the range of swell and shrinkage; rates, hours, "
+    "rock and ground water may move it further",
 )
 """What the account takes for granted."""
 
