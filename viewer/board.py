@@ -85,12 +85,12 @@ def new_sheet() -> Figure:
 
 
 def on_sheet(left: float, bottom: float, width: float, height: float) -> tuple[float, float, float, float]:
-    """Return a place given in inches as shares of the sheet."""
+    """Return a place from its `left`, `bottom`, `width` and `height` [inches] as shares of the sheet."""
     return left / WIDE, bottom / HIGH, width / WIDE, height / HIGH
 
 
 def write(figure: Figure, left: float, bottom: float, text: str, **look: object) -> Text:
-    """Write `text` at a place on the sheet [inches] and return it."""
+    """Write `text` at `left` and `bottom` of the sheet [inches] and return it."""
     return figure.text(left / WIDE, bottom / HIGH, text, **look)  # type: ignore[arg-type]  # the look of a text
 
 
@@ -114,7 +114,13 @@ def frame_words(figure: Figure, title: str, name: str, remarks: list[str], examp
         write(figure, 3.25, 0.42, "Prices are examples", size=6.5, ha="right", color=QUIET)
     write(figure, 0.45, 0.42, NOTE, size=7.5, style="italic")
     for row, remark in enumerate(remarks[:5]):
-        write(figure, 8.17, 1.17 - 0.178 * row, shortened(remark, 62), size=6.5, va="center")
+        words = write(figure, 8.17, 1.17 - 0.178 * row, shortened(remark, 70), size=6.5, va="center")
+        words.set_fontsize(min(6.5, 6.5 * 2.45 / _inches_wide(words)))
+
+
+def _inches_wide(text: Text) -> float:
+    """Return how wide a text is on the sheet [inches]."""
+    return max(float(text.get_window_extent().width) / DOTS, 1e-6)
 
 
 def _title(figure: Figure, words: str) -> None:
@@ -122,13 +128,13 @@ def _title(figure: Figure, words: str) -> None:
     title = shortened(words, 72)
     size = 13.0
     text = write(figure, 0.45, 0.76, title, size=size, weight="bold", va="center")
-    width = text.get_window_extent(figure.canvas.get_renderer()).width / DOTS  # type: ignore[attr-defined]  # Agg has one
-    if width > 2.8:
-        text.set_fontsize(max(size * 2.8 / width, 5.5))
-        if size * 2.8 / width < 6.5:
+    width = _inches_wide(text)
+    if width > 2.7:
+        text.set_fontsize(max(size * 2.7 / width, 5.5))
+        if size * 2.7 / width < 6.5:
             half = title.rfind(" ", 0, len(title) // 2 + 6)
             text.set_text(title if half < 0 else title[:half] + "\n" + title[half + 1 :])
-            text.set_fontsize(min(8.0, max(5.0, 1.7 * size * 2.8 / width)))
+            text.set_fontsize(min(8.0, max(5.0, 1.7 * size * 2.7 / width)))
 
 
 def _rule(figure: Figure, left: float, bottom: float, top: float) -> "matplotlib.lines.Line2D":
@@ -159,7 +165,10 @@ def legend(figure: Figure, handles: list[tuple[Artist, str]], columns: int = 3) 
 
 
 def scale_bar(figure: Figure, left: float, bottom: float, unit_inches: float, unit: str, most: float = 2.2) -> None:
-    """Draw a bar of five parts, at most `most` inches long, where one `unit` is `unit_inches` on the sheet."""
+    """Draw a bar of five parts at `left` and `bottom` [inches], where one `unit` is `unit_inches` on the sheet.
+
+    It is at most `most` inches long.
+    """
     step = _bar_step(most / unit_inches / 5.0)
     for part in range(5):
         place, bottom_, wide, high = on_sheet(left + part * step * unit_inches, bottom, step * unit_inches, 0.06)
@@ -200,10 +209,15 @@ def save(figure: Figure, path: Path) -> None:
 
 
 def north_arrow(figure: Figure, across: float, bottom: float, high: float = 0.5) -> None:
-    """Draw an arrow to the north, `high` inches tall, its foot at a place on the sheet [inches]."""
+    """Draw an arrow to the north, `high` inches tall, its foot at `across` and `bottom` [inches]."""
     for side, face in ((-1.0, PAPER), (1.0, INK)):
         corners = [(across, bottom + high), (across + side * 0.11, bottom), (across, bottom + 0.1)]
-        half = Polygon([(x / WIDE, y / HIGH) for x, y in corners], facecolor=face, edgecolor=INK, linewidth=0.8)
+        half = Polygon(
+            [(place / WIDE, height / HIGH) for place, height in corners],
+            facecolor=face,
+            edgecolor=INK,
+            linewidth=0.8,
+        )
         half.set_transform(figure.transFigure)
         half.set_zorder(30)
         figure.add_artist(half)

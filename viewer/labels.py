@@ -16,6 +16,8 @@ REACH = (5.0, 9.0, 15.0, 23.0, 33.0, 45.0, 60.0, 78.0, 100.0, 130.0)
 """How far from its place a label may move [points], nearest first."""
 DIRECTIONS = (60, 120, 30, 150, 0, 180, -60, -120, -30, -150, 90, -90)
 """The directions in which a label may stand [degrees from the right], best first."""
+LEADER = 12.0
+"""A label farther away than this [points] has a leader."""
 GAP = 2.0
 """The least room between two labels [pixels]."""
 
@@ -31,11 +33,12 @@ class LabelBoard:
         self._renderer = figure.canvas.get_renderer()  # type: ignore[attr-defined]  # the Agg canvas has one
         self._room = axes.get_window_extent(self._renderer)
         self._boxes: list[tuple[float, float, float, float]] = []
+        self._written: list[tuple[float, float, float, float]] = []
         self._soft: Floats = np.zeros((0, 2))
         self.texts: list[Text] = []
 
     def keep_box(self, left: float, bottom: float, right: float, top: float) -> None:
-        """Keep labels out of a box [pixels of the sheet]."""
+        """Keep labels out of the box from `left`, `bottom` to `right`, `top` [pixels of the sheet]."""
         self._boxes.append((left, bottom, right, top))
 
     def keep_mark(self, at: Sequence[float] | Floats, radius: float = 5.0) -> None:
@@ -65,6 +68,8 @@ class LabelBoard:
     ) -> Text | None:
         """Write `text` near `at` [data] at the first free place; where none is free, not at all.
 
+        Letters have a `size` [points]; the `directions` [degrees] are those it may stand in, best first.
+
         A label that `must` stand may go far away on a leader; another is left out where the near places are taken.
         One that is `centred` stands on its place or not at all.
         """
@@ -75,9 +80,14 @@ class LabelBoard:
         for reach in (0.0,) if centred else REACH if must else REACH[:3]:
             for rank, direction in enumerate(directions):
                 box = _box_at(anchor, wide, high, -1.0 if centred else reach * scale, direction)
-                if not self._free(box):
+                if not self._free(box) or (centred and self._covered(box)):
                     continue
-                cost = 6.0 * self._covered(box) + 1.0 * reach + 0.35 * rank
+                cost = (
+                    40.0 * (self._crossed(anchor, box) if reach > LEADER else 0)
+                    + 6.0 * self._covered(box)
+                    + 1.0 * reach
+                    + 0.35 * rank
+                )
                 if best is None or cost < best[0]:
                     best = (cost, reach, box)
             if best is not None and best[0] < reach + 8.0:
@@ -99,6 +109,12 @@ class LabelBoard:
             left < other[2] + GAP and right > other[0] - GAP and bottom < other[3] + GAP and top > other[1] - GAP
             for other in self._boxes
         )
+
+    def _crossed(self, anchor: Floats, box: tuple[float, float, float, float]) -> int:
+        """Return how many labels a leader from `anchor` [pixels] to the middle of a box would cross."""
+        middle = np.array([(box[0] + box[2]) / 2.0, (box[1] + box[3]) / 2.0])
+        points = anchor + np.linspace(0.0, 1.0, 40)[:, None] * (middle - anchor)
+        return sum(bool(((points > other[:2]) & (points < other[2:])).all(axis=1).any()) for other in self._written)
 
     def _covered(self, box: tuple[float, float, float, float]) -> int:
         left, bottom, right, top = box
@@ -126,7 +142,7 @@ class LabelBoard:
             (float(at[0]), float(at[1])),
             offset,
             textcoords="offset points",
-            arrowprops=arrow if reach > 12.0 else None,
+            arrowprops=arrow if reach > LEADER else None,
             ha="center",
             va="center",
             size=size,
@@ -136,6 +152,7 @@ class LabelBoard:
         )
         self._axes.add_artist(written)
         self._boxes.append((left, bottom, right, top))
+        self._written.append((left, bottom, right, top))
         self.texts.append(written)
         return written
 

@@ -9,7 +9,8 @@ from matplotlib.collections import LineCollection
 from matplotlib.colors import LinearSegmentedColormap
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from matplotlib.patches import Patch, Polygon
+from matplotlib.patches import Patch, PathPatch, Polygon
+from matplotlib.path import Path
 from matplotlib.tri import Triangulation
 
 from estimate.record import Estimate
@@ -30,7 +31,8 @@ from viewer.relief import (
     vertex_normals,
     work_box,
 )
-from viewer.words import elevation, elevation_unit, number, shortened
+from viewer.solids import rim
+from viewer.words import elevation, elevation_unit, elevation_word, elevation_words, number, shortened, wrapped
 
 SCALES = {
     "US": (2, 4, 5, 8, 10, 15, 20, 30, 40, 50, 60, 80, 100, 150, 200, 300, 400, 500, 800, 1000, 2000, 5000),
@@ -53,7 +55,7 @@ def draw_plan(figure: Figure, estimate: Estimate, ground: Ground) -> LabelBoard:
     _dig_and_water(axes, estimate)
     _route(axes, estimate)
     _frame(figure, estimate, ground, scale, step)
-    return _labels(figure, axes, estimate)
+    return _labels(figure, axes, estimate, surface)
 
 
 def _view(estimate: Estimate) -> tuple[Box, str]:
@@ -93,8 +95,13 @@ def _relief(axes: Axes, surface: Surface, estimate: Estimate, level: float) -> f
         return 0.0
     heights = surface.vertices[:, 2]
     light = hillshade(vertex_normals(surface, 2.0))
+    middle = float(np.median(light))
     mesh = Triangulation(surface.vertices[:, 0], surface.vertices[:, 1], surface.triangles)
-    axes.tripcolor(mesh, light, cmap=SHADE, vmin=0.35, vmax=0.95, shading="gouraud", zorder=0, rasterized=True)
+    axes.tripcolor(
+        mesh, light, cmap=SHADE, vmin=middle - 0.38, vmax=middle + 0.3, shading="gouraud", zorder=0, rasterized=True
+    )
+    edge = surface.vertices[rim(surface.triangles), :2]
+    axes.add_collection(LineCollection(list(edge), colors=board.QUIET, linewidths=0.9, zorder=2), autolim=False)
     unit = elevation_unit(estimate).metres
     levels = contour_levels(float(heights.min() + level) / unit, float(heights.max() + level) / unit, 20)
     if len(levels) < 2:
@@ -119,15 +126,18 @@ def _relief(axes: Axes, surface: Surface, estimate: Estimate, level: float) -> f
 
 def _dig_and_water(axes: Axes, estimate: Estimate) -> None:
     """Draw the disturbed ground and the stretches that stay full, under the route."""
+    if estimate.dig.outline_m:
+        rings = [np.concatenate([ring, ring[:1]]) for ring in estimate.dig.outline_m]
+        whole = Path.make_compound_path(*(Path(ring, closed=True) for ring in rings))
+        axes.add_patch(PathPatch(whole, facecolor="#c9a87c", alpha=0.55, edgecolor="none", zorder=3))
     for ring in estimate.dig.outline_m:
-        axes.add_patch(Polygon(ring, facecolor="#c9a87c", alpha=0.55, edgecolor="none", zorder=3))
         axes.add_patch(
             Polygon(ring, fill=False, edgecolor=board.CUT, linewidth=0.9, linestyle=(0, (5, 2)), zorder=6)
         )
     for stretch in estimate.full_stretches:
         part = part_of_line(estimate, stretch.from_m, stretch.to_m)
-        axes.plot(*part.T, color=board.INK, linewidth=9.0, solid_capstyle="butt", zorder=4)
-        axes.plot(*part.T, color=board.WATER, linewidth=7.6, solid_capstyle="butt", zorder=4)
+        axes.plot(*part.T, color=board.INK, linewidth=7.0, solid_capstyle="butt", zorder=4)
+        axes.plot(*part.T, color=board.WATER, linewidth=5.6, solid_capstyle="butt", zorder=4)
 
 
 def part_of_line(estimate: Estimate, start: float, end: float) -> Floats:
@@ -189,13 +199,13 @@ def station_levels(estimate: Estimate, wanted: int) -> Floats:
     return contour_levels(float(station[0]) / unit, float(station[-1]) / unit, wanted)
 
 
-def _labels(figure: Figure, axes: Axes, estimate: Estimate) -> LabelBoard:
+def _labels(figure: Figure, axes: Axes, estimate: Estimate, surface: Surface) -> LabelBoard:
     """Write the labels: structures, drains, low and high points, stations, contours, in this order of right."""
     labels = LabelBoard(figure, axes)
     _keep_marks(labels, axes, estimate)
-    unit = elevation_unit(estimate).name
+    unit = elevation_word(estimate)
     for one in estimate.structures:
-        words = f"{shortened(one.name, 30)}\nwater {elevation(one.water_level_m, estimate)} {unit}"
+        words = f"{wrapped(one.name, 24)}\nwater {elevation(one.water_level_m, estimate)} {unit}"
         labels.put(words, place(estimate, one.station_m), 7.5, weight="bold")
     for drain in estimate.drains:
         words = (
@@ -213,7 +223,18 @@ def _labels(figure: Figure, axes: Axes, estimate: Estimate) -> LabelBoard:
     for words, at, side in _ticks(axes, estimate)[1]:
         labels.put(words, at, 6.5, (side, side + 180.0), must=False, color=board.PIPE)
     _contour_labels(labels, axes, estimate)
+    _edge_label(labels, axes, surface)
     return labels
+
+
+def _edge_label(labels: LabelBoard, axes: Axes, surface: Surface) -> None:
+    """Write once where the survey ends, if that is in sight."""
+    middles = surface.vertices[rim(surface.triangles), :2].mean(axis=1)
+    low, high = (np.array([axes.get_xlim()[k], axes.get_ylim()[k]]) for k in (0, 1))
+    inner = middles[((middles > low) & (middles < high)).all(axis=1)]
+    for at in inner[:: max(len(inner) // 12, 1)]:
+        if labels.put("edge of the survey", at, 6.3, must=False, style="italic", color=board.QUIET):
+            return
 
 
 def _keep_marks(labels: LabelBoard, axes: Axes, estimate: Estimate) -> None:
@@ -289,16 +310,17 @@ def _level_of(estimate: Estimate) -> float:
 
 def _frame(figure: Figure, estimate: Estimate, ground: Ground, scale: str, step: float) -> None:
     """Draw the frame, the key, the north arrow and the scale bar."""
-    unit = elevation_unit(estimate).name
+    unit = elevation_word(estimate)
     contours = (
         f"Contours every {step:g} {unit}, heavy every {5 * step:g} {unit}" if step else "Level ground: no contours"
     )
+    steps = "ft" if estimate.units == "US" else "m"
     remarks = [
         scale,
-        f"{contours}; north is up",
-        f"Stations in {'ft' if estimate.units == 'US' else 'm'}, elevations in {unit}, datum of the survey",
+        contours,
+        f"Stations in {steps}, elevations in {elevation_words(estimate)}, survey's datum",
         f"Coordinates: survey, {ground.horizontal.name}; {estimate.ground.source}",
-        "Dug ground is the outline at the surface, pits with it",
+        "Dug ground: its outline at the surface, pits with it",
     ]
     board.frame(figure, estimate, "Plan", remarks)
     handles: list[tuple[Artist, str]] = [

@@ -17,7 +17,7 @@ from terrain.units import FT, M
 from viewer import board
 from viewer.labels import LabelBoard
 from viewer.relief import along, contour_levels
-from viewer.words import amount, elevation, elevation_unit, number, shortened
+from viewer.words import amount, elevation, elevation_unit, elevation_words, number, shortened, wrapped
 
 BAND = 1.0
 """The height of the band of numbers under the profile [inches]."""
@@ -68,6 +68,12 @@ def _lines(estimate: Estimate) -> Lines:
     return Lines(profile.station_m / _station_unit(estimate), *(one / level for one in heights))
 
 
+def _round_stations(estimate: Estimate) -> Floats:
+    """Return the stations (n,) [feet or metres] at which the band has numbers."""
+    ends = estimate.profile.station_m[[0, -1]] / _station_unit(estimate)
+    return contour_levels(float(ends[0]), float(ends[1]), 14)
+
+
 def _view(axes: Axes, estimate: Estimate, lines: Lines) -> float:
     """Set the limits so that the greatest round exaggeration holds all elevations, and return it."""
     level = elevation_unit(estimate).metres
@@ -91,10 +97,10 @@ def _view(axes: Axes, estimate: Estimate, lines: Lines) -> float:
     axes.set_ylim(middle - height / 2.0, middle + height / 2.0)
     axes.grid(color="#d9d6cf", linewidth=0.5)
     axes.set_axisbelow(True)
-    axes.set_ylabel(f"Elevation [{elevation_unit(estimate).name}]", color=board.INK, size=7.0)
+    axes.set_ylabel(f"Elevation [{elevation_words(estimate)}]", color=board.INK, size=7.0)
     axes.yaxis.set_label_coords(-0.052, 0.5)
     axes.ticklabel_format(style="plain", useOffset=False)
-    stations = contour_levels(float(lines.station[0]), float(lines.station[-1]), 14)
+    stations = _round_stations(estimate)
     axes.set_yticks(contour_levels(*axes.get_ylim(), 12).tolist())
     axes.set_xticks(stations.tolist(), [""] * len(stations))
     return float(chosen)
@@ -105,7 +111,7 @@ def _sections(axes: Axes, estimate: Estimate, lines: Lines) -> None:
     low = axes.get_ylim()[0]
     axes.fill_between(lines.station, low, lines.ground, color=board.EARTH, linewidth=0, zorder=1)
     axes.fill_between(lines.station, lines.floor, lines.ground, color="#f8f4ea", linewidth=0, zorder=1.1)
-    axes.plot(lines.station, lines.floor, color=board.CUT, linewidth=1.2, linestyle=(0, (6, 2)), zorder=4)
+    axes.plot(lines.station, lines.floor, color=board.CUT, linewidth=1.1, linestyle=(0, (6, 2)), zorder=6.5)
     for stretch in estimate.full_stretches:
         station = np.array([stretch.from_m, stretch.to_m])
         inner = estimate.profile.station_m
@@ -122,7 +128,7 @@ def _full(axes: Axes, estimate: Estimate, station: Floats) -> None:
     across, level = station / _station_unit(estimate), elevation_unit(estimate).metres
     ground, floor = along(estimate, station, "ground_m") / level, along(estimate, station, "floor_m") / level
     axes.fill_between(
-        across, floor, ground, facecolor="#cfe4f2", edgecolor=board.WATER, hatch="////", linewidth=0.0, zorder=1.2
+        across, floor, ground, facecolor="#dcebf5", edgecolor="#9cc6e2", hatch="////", linewidth=0.0, zorder=1.2
     )
     invert, top = along(estimate, station, "invert_m") / level, along(estimate, station, "top_m") / level
     axes.fill_between(across, invert, top, facecolor=board.WATER, linewidth=0, zorder=5.5)
@@ -148,7 +154,7 @@ def _ends(axes: Axes, estimate: Estimate) -> None:
             axes.plot(reach, [value / level] * 2, color="#1f6fa8", linewidth=1.5, linestyle=style, zorder=6)
             middle = station + 0.12 * (outer - station)
             axes.plot(
-                middle, value / level, marker=_water_sign(), ms=6.0, mfc="w", mec="#1f6fa8", mew=0.9, zorder=6
+                middle, value / level, marker=_water_sign(), ms=10.0, mfc="w", mec="#1f6fa8", mew=0.9, zorder=6
             )
 
 
@@ -201,7 +207,7 @@ def _labels(figure: Figure, axes: Axes, estimate: Estimate, lines: Lines) -> Lab
         middle = (stretch.from_m + stretch.to_m) / 2.0
         words = f"stays full: {stretch.grade}\nholds {amount(stretch.held_l / 1000.0, 'liquid', estimate.units)}"
         at = (middle / unit, float(along(estimate, middle, "ground_m")[0]) / level)
-        labels.put(words, at, 6.8, ABOVE, style="italic")
+        labels.put(words, at, 6.8, ABOVE, must=stretch.held_l >= 0.1, style="italic")
     for points, word, ways in ((estimate.high_points, "high", ABOVE), (estimate.low_points, "low", ABOVE)):
         for one in points:
             if any(abs(one.station_m - drain.station_m) < 0.05 for drain in estimate.drains):
@@ -223,16 +229,9 @@ def _end_labels(labels: LabelBoard, axes: Axes, estimate: Estimate) -> None:
     for index, one in enumerate(estimate.structures):
         toward = (90, 60, 120, 30, 150, 0, -30) if index == 0 else (90, 120, 60, 150, 30, 180, -150)
         top = max(one.end_m, one.water_level_m, float(along(estimate, one.station_m, "ground_m")[0])) / level
-        words = _wrapped(shortened(one.name, 40))
+        words = [wrapped(one.name, 20)]
         words += [f"{word} {elevation(value, estimate)}" for word, value, _ in water_levels(one)]
         labels.put("\n".join(words), (one.station_m / unit, top), 7.0, toward, weight="bold")
-
-
-def _wrapped(text: str) -> list[str]:
-    """Return `text` in lines of about twenty signs."""
-    import textwrap
-
-    return textwrap.wrap(text, 20) or [""]
 
 
 def _band(figure: Figure, estimate: Estimate) -> list[Text]:
@@ -248,7 +247,7 @@ def _band(figure: Figure, estimate: Estimate) -> list[Text]:
     for row, head in enumerate(rows):
         texts.append(board.write(figure, left, bottom + BAND - step * (row + 0.62), head, size=6.8, va="center"))
         figure.add_artist(_line_across(left, wide, bottom + BAND - step * (row + 1) - 0.02))
-    for station in contour_levels(low, high, 14):
+    for station in _round_stations(estimate):
         if (
             not estimate.profile.station_m[0] / unit - 1e-9
             <= station
@@ -280,7 +279,7 @@ def _line_across(left: float, wide: float, height: float) -> Line2D:
 
 def _key(figure: Figure, estimate: Estimate, exaggeration: float) -> None:
     """Draw the frame and the key."""
-    unit = elevation_unit(estimate).name
+    unit = elevation_words(estimate)
     steps = "ft" if estimate.units == "US" else "m"
     remarks = [
         f"Heights drawn {exaggeration:g} times larger than lengths" if exaggeration != 1.0 else "Heights to scale",
@@ -298,7 +297,7 @@ def _key(figure: Figure, estimate: Estimate, exaggeration: float) -> None:
         (Line2D([], [], color="w", marker="D", mfc=board.DRAIN, mec=board.INK, ms=6, lw=0), "Drain"),
         (Line2D([], [], color="w", marker="v", mfc=board.PAPER, mec=board.INK, ms=6.5, lw=0), "Low point"),
         (Line2D([], [], color="w", marker="^", mfc=board.PAPER, mec=board.INK, ms=6.5, lw=0), "High point"),
-        (Patch(facecolor="#cfe4f2", edgecolor=board.WATER, hatch="////", lw=0), "Stays full in winter"),
+        (Patch(facecolor="#dcebf5", edgecolor="#9cc6e2", hatch="////", lw=0), "Stays full in winter"),
         (Line2D([], [], color="#1f6fa8", lw=1.5), "Water level"),
         (Line2D([], [], color="#1f6fa8", lw=1.5, ls=(0, (3, 2))), "Winter level"),
         (Line2D([], [], color="#1f6fa8", lw=1.5, ls=(0, (7, 2, 1, 2))), "Low level"),

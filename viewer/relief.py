@@ -72,7 +72,10 @@ def compact(vertices: Floats, triangles: Indices) -> Surface:
 
 
 def vertex_normals(surface: Surface, exaggeration: float = 1.0) -> Floats:
-    """Return unit normals (n, 3), pointing up, the mean of the triangles around each vertex weighted by area."""
+    """Return unit normals (n, 3), pointing up: the mean of the triangles around each vertex weighted by area.
+
+    Heights are drawn `exaggeration` times larger [a ratio].
+    """
     stretched = surface.vertices * np.array([1.0, 1.0, exaggeration])
     a, b, c = (stretched[surface.triangles[:, k]] for k in range(3))
     face = np.cross(b - a, c - a)
@@ -87,7 +90,8 @@ def vertex_normals(surface: Surface, exaggeration: float = 1.0) -> Floats:
 
 
 def hillshade(normals: Floats, azimuth: float = 315.0, altitude: float = 45.0) -> Floats:
-    """Return the light (n,) from 0 to 1 on faces with unit `normals` (n, 3); the sun stands in degrees from north.
+    """Return the light (n,) from 0 to 1 on faces with unit `normals` (n, 3); the sun stands at an
+    `azimuth` from north and an `altitude` above the horizon [degrees].
 
     Level ground has sin(altitude). Source: Lambert's cosine law; light from the north-west is a habit of maps.
 

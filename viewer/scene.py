@@ -15,7 +15,7 @@ from terrain.arrays import Floats, Indices
 from terrain.ground import Ground
 from viewer.relief import Surface, absolute, along, crop, hillshade, line_points, vertex_normals
 from viewer.solids import Block, carve, cut_to_box, disc, skirt, walls
-from viewer.words import amount, elevation, elevation_unit, shortened
+from viewer.words import amount, elevation, elevation_word, elevation_words, shortened, wrapped
 
 Colours = NDArray[np.uint8]
 """Red, green and blue bytes, (n, 3)."""
@@ -121,7 +121,7 @@ def scene_of(estimate: Estimate, ground: Ground) -> Scene:
     base -= 0.035 * block.length / exaggeration
     meshes = [_land(open_ground, exaggeration), _sides(piece, block, base)]
     if len(dug):
-        meshes += _trench(dug, walls(dug, estimate.dig.outline_m, ground))
+        meshes += _trench(dug, walls(dug, ground))
     meshes += _water(estimate, ground, block)
     corners = np.concatenate([mesh.vertices for mesh in meshes])
     whole, close = _looks(estimate, ground, block, corners, exaggeration)
@@ -170,8 +170,7 @@ def _land(piece: Surface, exaggeration: float) -> Mesh:
     share = (heights - heights.min()) / max(float(np.ptp(heights)), 1e-9)
     land = np.array(LOW_LAND) + share[:, None] * (np.array(HIGH_LAND) - np.array(LOW_LAND))
     light = hillshade(vertex_normals(piece, exaggeration))
-    level = math.sin(math.radians(45.0))
-    shade = np.clip(0.55 + 0.45 * light / level, 0.4, 1.2)
+    shade = np.clip(1.0 + 0.65 * (light - np.median(light)), 0.45, 1.25)
     return Mesh("ground", piece.vertices, piece.triangles, _bytes(land * shade[:, None]))
 
 
@@ -205,7 +204,9 @@ def _sides(piece: Surface, block: Block, base: float) -> Mesh:
 
 def _trench(dug: Floats, upright: Floats) -> list[Mesh]:
     """Return the floors and sloped walls as dug, and the upright walls."""
+    under = dug - np.array([0.0, 0.0, 0.01])  # shows through the hairs between triangles instead of the sky
     return [
+        _one_colour("trench below", under, FLOOR, _upright_light(dug)),
         _one_colour("trench", dug, FLOOR, _upright_light(dug)),
         _one_colour("walls", upright, WALL, _upright_light(upright)),
     ]
@@ -250,14 +251,14 @@ def _tubes(estimate: Estimate, ground: Ground, block: Block, exaggeration: float
 
 def _labels(estimate: Estimate, ground: Ground) -> tuple[Label, ...]:
     """Return few labels: the two structures with their water level, the drains."""
-    unit, level = elevation_unit(estimate).name, absolute(ground)
+    unit, level = elevation_word(estimate), absolute(ground)
     labels = []
     for one in estimate.structures:
         east, north, surface = (
             float(along(estimate, one.station_m, f"{name}_m")[0]) for name in ("easting", "northing", "ground")
         )
         top = max(one.water_level_m, one.end_m, surface) - level
-        words = f"{shortened(one.name, 30)}\nwater {elevation(one.water_level_m, estimate)} {unit}"
+        words = f"{wrapped(one.name, 24)}\nwater {elevation(one.water_level_m, estimate)} {unit}"
         labels.append(Label(words, (east, north, top)))
     for drain in estimate.drains:
         words = f"{shortened(drain.name or 'Drain', 26)}\ninvert {elevation(drain.invert_m, estimate)} {unit}"
@@ -324,7 +325,7 @@ def _remarks(estimate: Estimate, exaggeration: float) -> tuple[str, ...]:
     return (
         heights,
         "The pipe may be drawn thicker than it is",
-        f"Elevations in {elevation_unit(estimate).name}, datum of the survey",
+        f"Elevations in {elevation_words(estimate)}, datum of the survey",
         f"Deepest {amount(estimate.dig.deepest_m, 'length', estimate.units)} on the centre line",
         f"Tallest face {amount(estimate.dig.tallest_face_m, 'length', estimate.units)}",
     )

@@ -7,12 +7,16 @@ import numpy as np
 
 from terrain.arrays import Flags, Floats, Indices
 from terrain.errors import GeometryError
-from terrain.ground import Ground, elevation
+from terrain.ground import Ground, elevation, planes
 from terrain.triangles import triangulate
 from viewer.relief import Box, Surface, compact, inside_rings
 
 NEAR = 1e-6
 """Points nearer than this in plan [m] are one."""
+LOOK = 1e-5
+"""How far across an edge its other side is looked for [m]."""
+LEAST_STEP = 1e-3
+"""A wall lower than this [m] is left out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,51 +160,67 @@ def skirt(surface: Surface, base: float) -> Floats:
     return curtain(top, bottom)
 
 
-def walls(dug: Floats, rings: tuple[Floats, ...], ground: Ground) -> Floats:
-    """Return the upright walls (n, 3, 3) metres of a dig whose bottom is `dug` (m, 3, 3) metres.
+def walls(dug: Floats, ground: Ground) -> Floats:
+    """Return the upright walls (n, 3, 3) metres of a dig whose bottoms and slopes are `dug` (m, 3, 3) metres.
 
-    Two kinds: at the outline, `rings` (k, 2) metres, from the bottom's edge up to the ground; and inside, where two
-    pieces of the bottom share an edge in plan but not in elevation (the foot of a bench, a pit).
+    Every edge of a triangle looks just across: where nothing is dug there, a wall rises to the ground; where
+    the dig lies deeper there (below a bench, in a pit at the trench's end), a wall goes down to that.
+    """
+    if len(dug) == 0:
+        return np.zeros((0, 3, 3))
+    edges, inside = _split_edges(dug)
+    way = edges[:, 1, :2] - edges[:, 0, :2]
+    turn = way[:, 0] * inside[:, 1] - way[:, 1] * inside[:, 0]
+    long = np.hypot(way[:, 0], way[:, 1])
+    keep = np.flatnonzero((long > 10.0 * LOOK) & (np.abs(turn) > LOOK * long))
+    edges, way = edges[keep], way[keep]
+    aside = np.column_stack([way[:, 1], -way[:, 0]]) * (np.sign(turn[keep]) * LOOK / long[keep])[:, None]
+    looks = ((0, 0.2 * way), (1, -0.2 * way))
+    beyond = np.stack([_across(edges[:, end], aside + forth, dug) for end, forth in looks], axis=1)
+    above = elevation(ground, edges[:, :, :2].reshape(-1, 2)).reshape(-1, 2)
+    rim_of_all = np.asarray(np.isnan(beyond).any(axis=1), dtype=np.bool_)
+    other = edges.copy()
+    other[..., 2] = np.where(rim_of_all[:, None], above, beyond)
+    height = np.where(rim_of_all, 1.0, -1.0) * (other[..., 2] - edges[..., 2]).mean(axis=1)
+    outer, inner = (np.flatnonzero((height > LEAST_STEP) & one) for one in (rim_of_all, ~rim_of_all))
+    return np.concatenate([curtain(other[outer], edges[outer]), curtain(edges[inner], other[inner])])
+
+
+def _split_edges(dug: Floats) -> tuple[Floats, Floats]:
+    """Return the edges (k, 2, 3) metres of triangles (m, 3, 3), cut wherever another's corner stands on them.
+
+    With each comes the way (k, 2) metres from its start to the middle of its triangle.
     """
     edges = dug[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2, 3)
-    turn = _later(edges[:, 0, :2], edges[:, 1, :2])
-    edges[turn] = edges[turn][:, ::-1]
-    keys = np.round(edges[:, :, :2] / (10.0 * NEAR)).astype(np.int64).reshape(-1, 4)
-    _, places, counts = np.unique(keys, axis=0, return_inverse=True, return_counts=True)
-    places = places.reshape(-1)
-    order = np.argsort(places, kind="stable")
-    pairs = order[counts[places[order]] == 2].reshape(-1, 2)
-    steps = np.abs(edges[pairs[:, 0], :, 2] - edges[pairs[:, 1], :, 2]).max(axis=1) > 100.0 * NEAR
-    inner = curtain(edges[pairs[steps, 0]], edges[pairs[steps, 1]])
-    lone = edges[counts[places] == 1]
-    lone = lone[_on_rings(lone[:, :, :2].mean(axis=1), rings)]
-    top = lone.copy()
-    top[..., 2] = elevation(ground, lone[:, :, :2].reshape(-1, 2)).reshape(-1, 2)
-    top = np.where(np.isfinite(top), top, lone)
-    return np.concatenate([inner, curtain(top, lone)])
+    inside = np.repeat(dug.mean(axis=1)[:, :2], 3, axis=0) - edges[:, 0, :2]
+    _, corner = np.unique(np.round(edges[:, :, :2] / NEAR).reshape(-1, 2), axis=0, return_inverse=True)
+    pairs = np.sort(corner.reshape(-1, 2), axis=1)
+    _, places, counts = np.unique(pairs, axis=0, return_inverse=True, return_counts=True)
+    alone = counts[places.reshape(-1)] == 1
+    corners = np.unique(edges[alone, :, :2].reshape(-1, 2), axis=0)
+    pieces, sides = [edges[~alone]], [inside[~alone]]
+    for edge, side in zip(edges[alone], inside[alone], strict=True):
+        way = edge[1] - edge[0]
+        square = max(float(way[:2] @ way[:2]), 1e-300)
+        offset = corners - edge[0, :2]
+        share = offset @ way[:2] / square
+        gap = np.abs(offset[:, 0] * way[1] - offset[:, 1] * way[0]) / np.sqrt(square)
+        cuts = np.unique(share[(gap < 10.0 * NEAR) & (share > 1e-6) & (share < 1.0 - 1e-6)])
+        stops = edge[0] + np.concatenate([[0.0], cuts, [1.0]])[:, None] * way
+        pieces.append(np.stack([stops[:-1], stops[1:]], axis=1))
+        sides.append(np.broadcast_to(side, (len(stops) - 1, 2)) - (stops[:-1, :2] - edge[0, :2]))
+    return np.concatenate(pieces), np.concatenate(sides)
 
 
-def _later(first: Floats, second: Floats) -> Flags:
-    """Return which of `first` come after `second` (n, 2), by easting, then northing."""
-    same = first[:, 0] == second[:, 0]
-    return np.asarray((first[:, 0] > second[:, 0]) | (same & (first[:, 1] > second[:, 1])), dtype=np.bool_)
-
-
-def _on_rings(points: Floats, rings: tuple[Floats, ...], near: float = 1e-3) -> Flags:
-    """Return which of `points` (n, 2) lie on the rings within `near` [m]."""
-    found = np.zeros(len(points), dtype=bool)
-    for ring in rings:
-        for start, end in zip(ring, np.roll(ring, -1, axis=0), strict=True):
-            low, high = np.minimum(start, end) - near, np.maximum(start, end) + near
-            close = np.flatnonzero(((points >= low) & (points <= high)).all(axis=1))
-            way = end - start
-            length = float(way @ way)
-            if len(close) == 0 or length == 0.0:
-                continue
-            share = np.clip(((points[close] - start) @ way) / length, 0.0, 1.0)
-            gap = points[close] - start - share[:, None] * way
-            found[close] |= np.hypot(gap[:, 0], gap[:, 1]) <= near
-    return found
+def _across(ends: Floats, step: Floats, dug: Floats) -> Floats:
+    """Return the elevation (n,) metres at `ends` (n, 3) of what is dug a `step` (n, 2) away, NaN where none is."""
+    whole = Ground(
+        np.ascontiguousarray(dug.reshape(-1, 3)),
+        np.arange(3 * len(dug), dtype=np.int32).reshape(-1, 3),
+        np.full((len(dug), 3), -1, dtype=np.int32),
+    )
+    found = planes(whole, ends[:, :2] + step)
+    return np.asarray(found[:, 2] - (found[:, :2] * step).sum(axis=1), dtype=np.float64)
 
 
 def disc(middle: tuple[float, float, float], radius: float, parts: int = 40) -> Floats:

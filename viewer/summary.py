@@ -10,7 +10,7 @@ from estimate.cautions import CAUTIONS
 from estimate.record import Estimate, FullStretch
 from terrain.units import FT, M
 from viewer.sheets.cut_sheet import face_station
-from viewer.words import amount, elevation, elevation_unit, money, number, plain
+from viewer.words import amount, elevation, elevation_word, elevation_words, money, number, plain
 
 WIDTH = 80
 """The most signs on a line."""
@@ -158,8 +158,8 @@ def _drains(estimate: Estimate) -> list[str]:
     units = estimate.units
     liquid, unit = ("gal", "ft") if units == "US" else ("L", "m")
     heads = f"  {'station':>9} {'invert':>10} {'depth':>7} {'lets out':>9}  name"
-    marks = f"  {unit:>9} {elevation_unit(estimate).name:>10} {unit:>7} {liquid:>9}"
-    lines = ["DRAINS", heads, marks]
+    marks = f"  {unit:>9} {elevation_word(estimate):>10} {unit:>7} {liquid:>9}"
+    lines = [f"DRAINS (elevations in {elevation_words(estimate)}, datum of the survey)", heads, marks]
     for drain in estimate.drains:
         numbers = f"  {number(drain.station_m, 'length', units, 1):>9} {elevation(drain.invert_m, estimate):>10}"
         numbers += (

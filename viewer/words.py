@@ -1,6 +1,7 @@
 """Numbers and words as a reader of the sheets expects them: US or SI, decimals by kind, feet and inches, money."""
 
 import math
+import textwrap
 import unicodedata
 from decimal import ROUND_HALF_UP, Decimal
 from typing import NamedTuple
@@ -151,6 +152,25 @@ def plain(text: str, encoding: str = "utf-8") -> str:
         bare = "".join(sign for sign in unicodedata.normalize("NFKD", clean) if not unicodedata.combining(sign))
         return bare.encode(encoding, "replace").decode(encoding)
     return clean
+
+
+def elevation_word(estimate: Estimate) -> str:
+    """Return the unit of elevations beside a number: feet of either kind are "ft"."""
+    return "m" if elevation_unit(estimate).name == "m" else "ft"
+
+
+def elevation_words(estimate: Estimate) -> str:
+    """Return the unit of elevations in full, which tells one foot from the other."""
+    return {"m": "m", "ft": "ft", "ftUS": "US survey ft"}[elevation_unit(estimate).name]
+
+
+def wrapped(text: str, width: int, lines: int = 2) -> str:
+    """Return `text` in at most so many `lines` of `width` signs, cut with dots where it has more.
+
+    >>> wrapped("spill box at the head of the rill", 20)
+    'spill box at the\\nhead of the rill'
+    """
+    return "\n".join(textwrap.wrap(plain(text), width, max_lines=lines, placeholder="..."))
 
 
 def shortened(text: str, length: int) -> str:

@@ -306,8 +306,9 @@ def route_part(length: float) -> RoutePart:
     )
 
 
-def pipe_line() -> PipeLine:
+def pipe_line(length: float) -> PipeLine:
     return PipeLine(
+        length_m=length,
         name="PVC 2 in Schedule 40",
         bore_m=0.0525,
         outside_m=0.0603,
@@ -357,7 +358,7 @@ def estimate(ground: Ground) -> Estimate:
         drains=(drain_at(line, low, "Drain 1", "low point"), drain_at(line, far, "by the birch", "user")),
         lift=Lift(static_m=3.1, static_low_m=3.4),
         dig=make_dig(line),
-        pipe=pipe_line(),
+        pipe=pipe_line(float(line.station_m[-1]) + 1.1),
         water=water_part(),
         price=price(),
     )

@@ -75,31 +75,28 @@ def test_skirt_goes_round_and_down() -> None:
     ground, block = plane_ground(0.1, 0.0, 5.0, side=80.0, step=7.0), turned(10.0, 6.0, 0.0)
     piece = cut_to_box(crop(ground, block.box), block)
     sides = skirt(piece, 0.0)
-    area = 0.5 * float(np.linalg.norm(np.cross(sides[:, 1] - sides[:, 0], sides[:, 2] - sides[:, 0]), axis=1).sum())
+    area = area_of(sides)
     # mean height 5 all round: the slope gives and takes the same
     assert area == pytest.approx(5.0 * 2 * (20.0 + 12.0), rel=1e-9)
 
 
-def box_trench(length: float, width: float, depth: float) -> tuple[Floats, Floats]:
+def box_trench(length: float, width: float, depth: float, start: float = 0.0) -> Floats:
     half = width / 2.0
-    ring = np.array([[0.0, -half], [length, -half], [length, half], [0.0, half]])
+    ring = np.array([[0.0, -half], [length, -half], [length, half], [0.0, half]]) + np.array([start, 0.0])
     floor = np.column_stack([ring, np.full(4, -depth)])
-    return floor[[[0, 1, 2], [0, 2, 3]]], ring
+    return floor[[[0, 1, 2], [0, 2, 3]]]
 
 
-def closed_volume(triangles: Floats) -> float:
-    return float(
-        np.abs(np.einsum("ij,ij->i", triangles[:, 0], np.cross(triangles[:, 1], triangles[:, 2])).sum() / 6)
-    )
+def area_of(triangles: Floats) -> float:
+    a, b = triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]
+    return 0.5 * float(np.linalg.norm(np.cross(a, b), axis=1).sum())
 
 
 def test_upright_walls_of_a_box_trench() -> None:
     flat = plane_ground(0.0, 0.0, 0.0, side=80.0, step=9.0)
-    dug, ring = box_trench(12.0, 0.6, 1.1)
-    upright = walls(dug, (ring,), flat)
-    area = 0.5 * float(
-        np.linalg.norm(np.cross(upright[:, 1] - upright[:, 0], upright[:, 2] - upright[:, 0]), axis=1).sum()
-    )
+    dug = box_trench(12.0, 0.6, 1.1)
+    upright = walls(dug, flat)
+    area = area_of(upright)
     assert area == pytest.approx(2 * (12.0 + 0.6) * 1.1, rel=1e-12)
     assert upright[..., 2].max() == pytest.approx(0.0, abs=1e-12)
     assert upright[..., 2].min() == pytest.approx(-1.1, rel=1e-12)
@@ -107,25 +104,45 @@ def test_upright_walls_of_a_box_trench() -> None:
 
 def test_no_upright_walls_where_the_slope_meets_the_ground() -> None:
     flat = plane_ground(0.0, 0.0, 0.0, side=80.0, step=9.0)
-    ring = np.array([[0.0, -1.0], [8.0, -1.0], [8.0, 1.0], [0.0, 1.0]])
     keel = np.array(
         [[0.0, -1.0, 0.0], [8.0, -1.0, 0.0], [8.0, 0.0, -1.0], [0.0, 0.0, -1.0], [8.0, 1.0, 0.0], [0.0, 1.0, 0.0]]
     )
     dug = keel[[[0, 1, 2], [0, 2, 3], [3, 2, 4], [3, 4, 5]]]
-    upright = walls(dug, (ring,), flat)
+    upright = walls(dug, flat)
     assert (np.ptp(upright[..., 0], axis=1) < 1e-12).all(), "only the two ends stand upright"
 
 
 def test_a_step_inside_the_dig_gets_a_wall() -> None:
     flat = plane_ground(0.0, 0.0, 0.0, side=80.0, step=9.0)
-    left, _ = box_trench(4.0, 1.0, 1.0)
-    right, _ = box_trench(4.0, 1.0, 2.0)
-    right = right + np.array([4.0, 0.0, 0.0])
-    ring = np.array([[0.0, -0.5], [4.0, -0.5], [8.0, -0.5], [8.0, 0.5], [4.0, 0.5], [0.0, 0.5]])
-    upright = walls(np.concatenate([left, right]), (ring,), flat)
+    upright = walls(np.concatenate([box_trench(4.0, 1.0, 1.0), box_trench(4.0, 1.0, 2.0, 4.0)]), flat)
     step = upright[(np.abs(upright[..., 0] - 4.0) < 1e-9).all(axis=1)]
-    area = 0.5 * float(np.linalg.norm(np.cross(step[:, 1] - step[:, 0], step[:, 2] - step[:, 0]), axis=1).sum())
-    assert area == pytest.approx(1.0, rel=1e-12)
+    assert area_of(step) == pytest.approx(1.0, rel=1e-12)
+    assert area_of(upright) == pytest.approx(2 * (4.0 * 1.0 + 4.0 * 2.0) + 1.0 + 2.0 + 1.0, rel=1e-12)
+
+
+def test_a_step_whose_sides_are_split_at_other_places() -> None:
+    flat = plane_ground(0.0, 0.0, 0.0, side=80.0, step=9.0)
+    shallow = np.array([[0.0, -0.5, -1.0], [4.0, -0.5, -1.0], [4.0, 0.2, -1.0], [4.0, 0.5, -1.0], [0.0, 0.5, -1.0]])
+    fan = shallow[[[0, 1, 2], [0, 2, 3], [0, 3, 4]]]
+    upright = walls(np.concatenate([fan, box_trench(4.0, 1.0, 2.0, 4.0)]), flat)
+    step = upright[(np.abs(upright[..., 0] - 4.0) < 1e-9).all(axis=1)]
+    assert area_of(step) == pytest.approx(1.0, rel=1e-12)
+
+
+def test_a_wide_pit_at_the_end_of_a_narrow_trench() -> None:
+    flat = plane_ground(0.0, 0.0, 0.0, side=80.0, step=9.0)
+    upright = walls(np.concatenate([box_trench(6.0, 0.4, 1.0), box_trench(3.0, 2.0, 2.0, 6.0)]), flat)
+    across = upright[(np.abs(upright[..., 0] - 6.0) < 1e-9).all(axis=1)]
+    # beside the mouth the pit's wall up to the ground, in the mouth only up to the trench's floor
+    assert area_of(across) == pytest.approx((2.0 - 0.4) * 2.0 + 0.4 * 1.0, rel=1e-9)
+    mouth = across[(np.abs(across[..., 1]) <= 0.2 + 1e-9).all(axis=1)]
+    assert mouth[..., 2].max() == pytest.approx(-1.0)
+
+
+def test_no_wall_inside_one_floor_cut_in_pieces() -> None:
+    flat = plane_ground(0.0, 0.0, 0.0, side=80.0, step=9.0)
+    whole = np.concatenate([box_trench(4.0, 1.0, 1.0), box_trench(4.0, 1.0, 1.0, 4.0)])
+    assert area_of(walls(whole, flat)) == pytest.approx(2 * 8.0 + 2 * 1.0, rel=1e-12)
 
 
 def test_disc_is_level_and_round() -> None:

@@ -1,4 +1,4 @@
-"""The summary: ASCII, eighty wide, its numbers the estimate's, and never a word that a trench is safe."""
+"""The summary: ASCII, eighty wide, its numbers the estimate's, and never a promise of safety."""
 
 import dataclasses
 import math

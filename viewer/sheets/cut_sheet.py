@@ -11,7 +11,7 @@ from estimate.record import Estimate
 from terrain.units import FT, M
 from viewer.relief import along
 from viewer.sheets.table import Cell, csv_text
-from viewer.words import elevation_unit, feet_inches, number
+from viewer.words import elevation_unit, elevation_words, feet_inches, number
 
 SAME = 0.005
 """Stations nearer to each other than this [m] share a row."""
@@ -156,7 +156,7 @@ def _head(estimate: Estimate, benchmark: float, given: bool) -> list[list[Cell]]
     rows: list[list[Cell]] = [
         ["Cut sheet", estimate.title],
         ["For planning", "not a survey and not a certificate of safety"],
-        ["Units", f"stations in {stations} along the route in plan; elevations in {unit.name}"],
+        ["Units", f"stations in {stations} along the route in plan; elevations in {elevation_words(estimate)}"],
         ["Datum", f"that of the survey {estimate.ground.source}"],
         ["Benchmark", _rounded(benchmark / unit.metres, decimals), rule],
     ]
