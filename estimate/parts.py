@@ -28,6 +28,7 @@ from estimate.record import (
 from estimate.route.bends import fittings_of, with_given
 from estimate.route.line import LaidRoute
 from estimate.site_records import PipePart, Site, SiteFile
+from estimate.water.fittings import fitting_names
 from estimate.water.pipe import Pipe, own_pipe, pipe, sticks
 from terrain.ground import Ground, plan_area
 
@@ -109,9 +110,10 @@ def lift_part(line: LaidLine) -> Lift:
 def pipe_line(file: SiteFile, chosen: Pipe, route: LaidRoute, line: LaidLine) -> PipeLine:
     """Return the pipe of the line: what it holds, how many sticks it takes, and its fittings.
 
-    The fittings are those of the bends and ends, and those that the user adds.
+    The fittings are those of the bends and ends, and those that the user adds, in the order of their table.
     """
     length = line.pipe_length_m
+    counted = with_given(fittings_of(route.bends, line.structures), file.water.fittings)
     return PipeLine(
         name=chosen.name,
         bore_m=chosen.bore_m,
@@ -121,7 +123,7 @@ def pipe_line(file: SiteFile, chosen: Pipe, route: LaidRoute, line: LaidLine) ->
         stick_m=chosen.stick_m,
         inside_l=1000.0 * chosen.inside_m3_per_m * length,
         sticks=sticks(length, chosen.stick_m),
-        fittings=with_given(fittings_of(route.bends, line.structures), file.water.fittings),
+        fittings={name: counted[name] for name in fitting_names() if name in counted},
         source=chosen.source,
     )
 

@@ -163,6 +163,21 @@ class Interval:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Pit:
+    """A pit about a structure: floor corners (4, 2) [m from the origin] and elevation [m], greatest depth [m].
+
+    The depth is that of the floor below the ground at its deepest corner; `bank_m3` is what the pit takes beyond
+    the trench [m3].
+    """
+
+    name: str
+    corners_m: FloatArray
+    floor_m: float
+    deepest_m: float
+    bank_m3: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Layers:
     """Bank volume by layer [m3]; the layers sum to the whole."""
 
@@ -205,6 +220,7 @@ class Dig:
     missing_area_m2: float
     intervals: tuple[Interval, ...]
     outline_m: tuple[FloatArray, ...]
+    pits: tuple[Pit, ...] = ()
     width_m: float = float("nan")
     surface_m: FloatArray = field(default_factory=lambda: np.zeros((0, 3, 3)))
 

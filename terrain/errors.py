@@ -7,7 +7,6 @@
     │   ├── UnitsError      a unit is missing, unknown, contradicted, or of the wrong kind
     │   ├── SurveyError     a survey file is damaged, empty, in degrees, or holds too few points
     │   └── GeometryError   a route, trench or triangulation that has no meaning on this ground
-    ├── InfeasibleError     a computation has no answer within its stated limits (exit 3)
     ├── StorageError        a file or folder cannot be read, written, locked or swapped (exit 3)
     └── Cancelled           the user stopped the work (exit 130)
 
@@ -76,10 +75,6 @@ class SurveyError(InputError):
 
 class GeometryError(InputError):
     """A route, trench or triangulation that has no meaning on this ground."""
-
-
-class InfeasibleError(MattockError):
-    """A computation has no answer within its stated limits."""
 
 
 class StorageError(MattockError):

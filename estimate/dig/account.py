@@ -12,7 +12,7 @@ from estimate.dig.outline import Leaving, leaving, rings
 from estimate.dig.safety import face_findings
 from estimate.dig.soil import bedding, soil
 from estimate.dig.spoil import NO_BEDDING, Layer, Spoil, spoil, spoil_range, surplus_loads
-from estimate.dig.trench import Trench, end_areas, intervals_of, lowest_zone
+from estimate.dig.trench import Trench, end_areas, intervals_of, lowest_zone, pit_records
 from estimate.profile.line import LaidLine
 from estimate.profile.structures import datum_height
 from estimate.record import Dig, Finding, Layers
@@ -124,6 +124,7 @@ def dig_record(
         missing_area_m2=math.fsum(gap.missing_m2 for gap in gaps),
         intervals=intervals_of(trench, line, file.trench.interval),
         outline_m=tuple(rings(cut)),
+        pits=pit_records(file, ground, trench),
         width_m=file.trench.width,
         surface_m=cut.surface + np.array([0.0, 0.0, datum_height(ground)]),
     )

@@ -1,6 +1,7 @@
 """The trench and pits of one line on its ground: what to cut, the cut, and its layers and station intervals."""
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -13,12 +14,13 @@ from estimate.dig.facets import ON_PIT, Facets
 from estimate.dig.lines import Line, Pit
 from estimate.dig.section import Section, Wall
 from estimate.profile.line import LaidLine
-from estimate.profile.structures import local_elevation
+from estimate.profile.structures import datum_height, local_elevation
 from estimate.record import Interval
+from estimate.record import Pit as PitRecord
 from estimate.site_records import PitPart, SiteFile, WallPart
 from terrain.arrays import Floats
 from terrain.errors import GeometryError
-from terrain.ground import Ground
+from terrain.ground import Ground, elevation
 from terrain.watch import SILENT, Watch
 
 
@@ -31,7 +33,7 @@ class Trench:
     """
 
     line: Line
-    pits: tuple[Pit, ...]
+    pits: Mapping[str, Pit]
     facets: Facets
     cut: Cut
     topsoil_m3: float
@@ -58,8 +60,8 @@ def _wall(part: WallPart) -> Wall:
     return Wall(part.slope, part.rise)
 
 
-def pits_of(file: SiteFile, ground: Ground, line: LaidLine) -> tuple[Pit, ...]:
-    """Return the pits about the structures, in local metres, the first station's structure first.
+def pits_of(file: SiteFile, ground: Ground, line: LaidLine) -> dict[str, Pit]:
+    """Return the pits by their end ("lower", "upper"), in local metres, the first station's structure first.
 
     A pit is centred on its end of the line; its length lies along the line there, or at the heading given
     (degrees clockwise from north).
@@ -67,20 +69,17 @@ def pits_of(file: SiteFile, ground: Ground, line: LaidLine) -> tuple[Pit, ...]:
     Raises:
         GeometryError: a pit without length or width.
     """
-    ends = (file.lower, file.upper) if file.route.starts_at == "lower" else (file.upper, file.lower)
-    found = []
-    for part, (node, beside) in zip(ends, ((0, 1), (-1, -2)), strict=True):
-        if part.pit is not None:
+    ends = ("lower", "upper") if file.route.starts_at == "lower" else ("upper", "lower")
+    parts = {"lower": file.lower.pit, "upper": file.upper.pit}
+    found = {}
+    for end, (node, beside) in zip(ends, ((0, 1), (-1, -2)), strict=True):
+        part = parts[end]
+        if part is not None:
             centre = np.array([line.easting[node], line.northing[node]])
             towards = np.array([line.easting[beside], line.northing[beside]]) - centre
-            found.append(
-                Pit(
-                    _corners(part.pit, centre, towards),
-                    local_elevation(ground, part.pit.floor),
-                    _wall(part.pit.wall),
-                )
-            )
-    return tuple(found)
+            floor = local_elevation(ground, part.floor)
+            found[end] = Pit(_corners(part, centre, towards), floor, _wall(part.wall))
+    return found
 
 
 def _corners(part: PitPart, centre: Floats, towards: Floats) -> Floats:
@@ -116,9 +115,9 @@ def open_trench(
     floor = Line(np.column_stack([line.easting, line.northing, line.floor]), section_of(file))
     pits = pits_of(file, ground, line)
     land = (ground.vertices, ground.triangles)
-    whole, facets = excavate(*land, [floor], pits, watch, ground.neighbours, surface=surface)
+    whole, facets = excavate(*land, [floor], list(pits.values()), watch, ground.neighbours, surface=surface)
     topsoil = layer_volumes(*land, facets, whole, [file.soil.topsoil], watch)[0] if file.soil.topsoil > 0.0 else 0.0
-    plan, pipe = _outside(line, pits)
+    plan, pipe = _outside(line, list(pits.values()))
     floors = (facets.owner[:, 0] == ON_PIT) & (facets.owner[:, 2] == -1)
     return Trench(
         line=floor,
@@ -132,7 +131,7 @@ def open_trench(
     )
 
 
-def _outside(line: LaidLine, pits: tuple[Pit, ...]) -> tuple[float, float]:
+def _outside(line: LaidLine, pits: Sequence[Pit]) -> tuple[float, float]:
     """Return plan length and pipe length [m] of the line outside the floors of the pits."""
     steps, drops = np.diff(line.station), np.diff(line.invert)
     inside = np.zeros(len(steps))
@@ -143,6 +142,21 @@ def _outside(line: LaidLine, pits: tuple[Pit, ...]) -> tuple[float, float]:
         inside = np.asarray(shapely.length(shapely.intersection(pieces, covered)), dtype=np.float64)
     share = np.clip(1.0 - inside / steps, 0.0, 1.0)
     return float((steps * share).sum()), float((np.hypot(steps, drops) * share).sum())
+
+
+def pit_records(file: SiteFile, ground: Ground, trench: Trench) -> tuple[PitRecord, ...]:
+    """Return each pit with its floor, its depth at the deepest corner, and what it takes beyond the trench."""
+    names = {"lower": file.lower.name, "upper": file.upper.name}
+    return tuple(
+        PitRecord(
+            name=names[end],
+            corners_m=pit.corners,
+            floor_m=pit.elevation + datum_height(ground),
+            deepest_m=float(elevation(ground, pit.corners).max() - pit.elevation),
+            bank_m3=trench.cut.pit_volume(index),
+        )
+        for index, (end, pit) in enumerate(trench.pits.items())
+    )
 
 
 def intervals_of(trench: Trench, line: LaidLine, interval: float) -> tuple[Interval, ...]:

@@ -11,7 +11,7 @@ import pytest
 
 import sample_scans
 from terrain import compiled
-from terrain.errors import Cancelled, GeometryError, InfeasibleError, InputError
+from terrain.errors import Cancelled, GeometryError, InputError, MattockError
 from viewer import command, command_line
 from viewer.command_tell import tell_error, tell_unexpected
 
@@ -71,7 +71,7 @@ def test_the_version_is_told(capsys: pytest.CaptureFixture[str]) -> None:
     [
         (InputError("a", "b", "c", "d"), 2),
         (GeometryError("a", "b"), 2),
-        (InfeasibleError("a", "b"), 3),
+        (MattockError("a", "b"), 3),
         (Cancelled("drawing"), 130),
     ],
 )

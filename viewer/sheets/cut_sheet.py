@@ -7,8 +7,8 @@ from typing import NamedTuple
 import numpy as np
 
 from estimate.cautions import CAUTIONS
-from estimate.record import Estimate
-from terrain.units import FT, M
+from estimate.record import Estimate, Pit
+from terrain.units import FT, M, show
 from viewer.relief import along
 from viewer.sheets.table import Cell, csv_text
 from viewer.words import elevation_unit, elevation_words, feet_inches, number
@@ -163,7 +163,22 @@ def _head(estimate: Estimate, benchmark: float, given: bool) -> list[list[Cell]]
     if math.isfinite(estimate.dig.width_m):
         width = number(estimate.dig.width_m, "size", estimate.units)
         rows.append(["Trench floor", f"{width} {'in' if estimate.units == 'US' else 'mm'} wide"])
+    rows += [[f"Pit, {pit.name}", _pit_words(estimate, pit, benchmark)] for pit in estimate.dig.pits]
     if not estimate.dig.complete:
         rows.append(["Note", "walls leave the survey; depths and faces there are not known"])
     rows += [["Caution", words] for words in estimate.cautions or CAUTIONS]
     return [*rows, []]
+
+
+def _pit_words(estimate: Estimate, pit: Pit, benchmark: float) -> str:
+    """Return how large and deep a pit is, in the site's units; `benchmark` is an elevation [m, absolute]."""
+    unit = elevation_unit(estimate)
+    sides = [
+        show(float(np.hypot(*(pit.corners_m[i] - pit.corners_m[i - 1]))), "length", estimate.units) for i in (1, 2)
+    ]
+    decimals = 3 if unit.name == "m" else 2
+    floor, below = pit.floor_m / unit.metres, (benchmark - pit.floor_m) / unit.metres
+    return (
+        f"floor {sides[0]} by {sides[1]} at elevation {floor:.{decimals}f}, {below:.{decimals}f} below benchmark; "
+        f"{show(pit.deepest_m, 'length', estimate.units)} deep at the deepest corner"
+    )
