@@ -124,12 +124,8 @@ def _sections(axes: Axes, estimate: Estimate, lines: Lines) -> None:
 
 
 def _full(axes: Axes, estimate: Estimate, station: Floats) -> None:
-    """Shade one stretch that stays full, from trench bottom to ground, and fill its pipe, `station` (n,) metres."""
+    """Fill the pipe of one stretch that stays full, `station` (n,) metres."""
     across, level = station / _station_unit(estimate), elevation_unit(estimate).metres
-    ground, floor = along(estimate, station, "ground_m") / level, along(estimate, station, "floor_m") / level
-    axes.fill_between(
-        across, floor, ground, facecolor="#dcebf5", edgecolor="#9cc6e2", hatch="////", linewidth=0.0, zorder=1.2
-    )
     invert, top = along(estimate, station, "invert_m") / level, along(estimate, station, "top_m") / level
     axes.fill_between(across, invert, top, facecolor=board.WATER, linewidth=0, zorder=5.5)
 
@@ -297,7 +293,7 @@ def _key(figure: Figure, estimate: Estimate, exaggeration: float) -> None:
         (Line2D([], [], color="w", marker="D", mfc=board.DRAIN, mec=board.INK, ms=6, lw=0), "Drain"),
         (Line2D([], [], color="w", marker="v", mfc=board.PAPER, mec=board.INK, ms=6.5, lw=0), "Low point"),
         (Line2D([], [], color="w", marker="^", mfc=board.PAPER, mec=board.INK, ms=6.5, lw=0), "High point"),
-        (Patch(facecolor="#dcebf5", edgecolor="#9cc6e2", hatch="////", lw=0), "Stays full in winter"),
+        (Patch(facecolor=board.WATER, edgecolor=board.PIPE, lw=1.0), "Pipe that stays full in winter"),
         (Line2D([], [], color="#1f6fa8", lw=1.5), "Water level"),
         (Line2D([], [], color="#1f6fa8", lw=1.5, ls=(0, (3, 2))), "Winter level"),
         (Line2D([], [], color="#1f6fa8", lw=1.5, ls=(0, (7, 2, 1, 2))), "Low level"),

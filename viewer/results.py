@@ -20,6 +20,8 @@ RESULTS = "results"
 """The folder of the results inside a site folder, where no other is named."""
 ESTIMATE = MARKER
 """The file of all figures; it names every other file with its SHA-256."""
+BYTE_ORDER_MARK = "\ufeff"
+"""What a table starts with, for spreadsheets take it for UTF-8 only then."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +89,8 @@ def _write_texts(estimate: "Estimate", build: Path, watch: Watch) -> None:
         ("quantities.csv", quantities_csv(estimate)),
         ("cut_sheet.csv", cut_sheet_csv(estimate)),
     ):
-        write_text(build / name, content)
+        mark = BYTE_ORDER_MARK if name.endswith(".csv") else ""
+        write_text(build / name, mark + content)
     watch.step("writing the sheets", 3, 3)
 
 

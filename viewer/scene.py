@@ -282,7 +282,7 @@ def _looks(
     `corners` (n, 3) metres must all be seen.
     """
     line = _line(estimate, ground, "ground_m")
-    whole = _fitted(corners, _heading(block, ground), 40.0, exaggeration)
+    whole = _fitted(corners, _heading(block, ground), 56.0, exaggeration)
     depth = estimate.profile.ground_m - estimate.profile.floor_m
     deepest = int(depth.argmax())
     ahead = line[min(deepest + 1, len(line) - 1)] - line[max(deepest - 1, 0)]

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 import numpy as np
 
 from estimate.cautions import CAUTIONS
+from estimate.price.quantities import NOT_BOUGHT
 from estimate.record import Estimate, FullStretch
 from terrain.units import FT, M
 from viewer.sheets.cut_sheet import face_station
@@ -214,7 +215,8 @@ def _crew(estimate: Estimate) -> list[str]:
             lines += _row(f"{shown} or deeper", "not on the centre line, but the tallest face is")
         else:
             lines += _row(f"{shown} or deeper", "nowhere by these figures; soil can cave in at any depth")
-    fittings = ", ".join(f"{count} {name}" for name, count in estimate.pipe.fittings.items())
+    bought = {name: count for name, count in estimate.pipe.fittings.items() if name not in NOT_BOUGHT}
+    fittings = ", ".join(f"{count} x {name}" for name, count in bought.items())
     lines += _row(
         "To load", f"{estimate.pipe.sticks} sticks or coils of pipe" + (f"; {fittings}" if fittings else "")
     )
