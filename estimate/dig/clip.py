@@ -7,7 +7,7 @@ two facets which bound each other see the very same line, however nearly their p
 """
 
 from estimate.dig.lines import FloatArray
-from terrain.compiled import kernel
+from terrain.compiled import inner_kernel
 
 CONTACT = 3
 """Tag of an edge where the ground meets the facet's plane; 0, 1, 2 are the edges of the triangle."""
@@ -17,7 +17,7 @@ FIRST_EDGE = 5
 """Tag of the first edge of the facet's own polygon; the others follow."""
 
 
-@kernel
+@inner_kernel
 def clip(
     source: FloatArray,
     count: int,
@@ -63,7 +63,7 @@ def clip(
     return filled
 
 
-@kernel
+@inner_kernel
 def moments(polygon: FloatArray, count: int) -> tuple[float, float, float]:
     """Return area and first moments of u and v of a polygon (k, 3), in barycentric measure (whole = 1/2)."""
     area, moment_u, moment_v = 0.0, 0.0, 0.0
@@ -78,7 +78,7 @@ def moments(polygon: FloatArray, count: int) -> tuple[float, float, float]:
     return area, area * u0 + moment_u / 3.0, area * v0 + moment_v / 3.0
 
 
-@kernel
+@inner_kernel
 def misses(polygon: FloatArray, count: int, line: FloatArray) -> bool:
     """Tell whether a polygon (k, 3) lies wholly on the side of a line (3,) [m] where it is not positive."""
     c1, c2 = line[1] - line[0], line[2] - line[0]

@@ -3,19 +3,19 @@
 from estimate.dig.clip import CONTACT, FIRST_EDGE, SPLIT
 from estimate.dig.lines import FloatArray
 from estimate.dig.scene import CENTRE, DAYLIGHT, LEAVES, ROW, SEGMENTS, STAMP, TURN, UPRIGHT, Out, Scene, Work
-from terrain.compiled import kernel
+from terrain.compiled import inner_kernel
 
 ON_EDGE = 1e-9
 """An edge whose ends both lie this near [m] to a line lies on it; shorter edges are not looked at."""
 
 
-@kernel
+@inner_kernel
 def value(line: FloatArray, u: float, v: float) -> float:
     """Return a linear function (3,) [any unit] given at a triangle's corners, at the point (u, v)."""
     return float(line[0] + u * (line[1] - line[0]) + v * (line[2] - line[0]))
 
 
-@kernel
+@inner_kernel
 def note(extreme: FloatArray, height: float, corner: FloatArray, u: float, v: float, facet: float) -> None:
     """Keep a height [m] in extreme (4,) with its place, metres from the centre, if it is the greatest so far."""
     if height > extreme[0]:
@@ -26,7 +26,7 @@ def note(extreme: FloatArray, height: float, corner: FloatArray, u: float, v: fl
         extreme[3] = facet
 
 
-@kernel
+@inner_kernel
 def _covered(lines: FloatArray, edges: FloatArray, count: int, own: FloatArray, ends: FloatArray) -> bool:
     """Put into ends[2] from where to where along ends[0], ends[1] (u, v) a facet is dug just outside an edge.
 
@@ -49,7 +49,7 @@ def _covered(lines: FloatArray, edges: FloatArray, count: int, own: FloatArray, 
     return last - first > 1e-12
 
 
-@kernel
+@inner_kernel
 def _covers(scene: Scene, work: Work, facet: int, edge: int, ends: FloatArray) -> int:
     """Store every stretch of a facet's edge outside which another facet is dug, in order; return their number."""
     count = 0
@@ -71,7 +71,7 @@ def _covers(scene: Scene, work: Work, facet: int, edge: int, ends: FloatArray) -
     return count
 
 
-@kernel
+@inner_kernel
 def _emit(segments: FloatArray, place: int, corner: FloatArray, frame: FloatArray, ends: FloatArray) -> bool:
     """Write the stretch ends[2] of an edge into an outline segment; tell whether there was room."""
     if segments.shape[0] == 0 or ends[2, 1] - ends[2, 0] <= 1e-12:
@@ -87,7 +87,7 @@ def _emit(segments: FloatArray, place: int, corner: FloatArray, frame: FloatArra
     return True
 
 
-@kernel
+@inner_kernel
 def _bound(scene: Scene, work: Work, out: Out, ends: FloatArray, facet: float, kind: float) -> bool:
     """Append the stretch ends[2] of an edge to the outline; tell whether there was room."""
     place = work.state[SEGMENTS]
@@ -99,7 +99,7 @@ def _bound(scene: Scene, work: Work, out: Out, ends: FloatArray, facet: float, k
     return True
 
 
-@kernel
+@inner_kernel
 def _step(work: Work, extreme: FloatArray, facet: int, ends: FloatArray, covers: int, t: float) -> None:
     """Note how far the trenches outside an upright edge lie above its floor, just before and just after a point."""
     u = ends[0, 0] + t * (ends[1, 0] - ends[0, 0])
@@ -114,7 +114,7 @@ def _step(work: Work, extreme: FloatArray, facet: int, ends: FloatArray, covers:
             note(extreme, height, work.corner, u, v, 1.0 * facet)
 
 
-@kernel
+@inner_kernel
 def _steps(work: Work, extreme: FloatArray, facet: int, ends: FloatArray, covers: int) -> None:
     """Note the steps at all ends and crossings of the trenches outside an upright edge."""
     for i in range(covers):
@@ -128,7 +128,7 @@ def _steps(work: Work, extreme: FloatArray, facet: int, ends: FloatArray, covers
                 _step(work, extreme, facet, ends, covers, start / (start - stop))
 
 
-@kernel
+@inner_kernel
 def _facet_edge(scene: Scene, work: Work, out: Out, facet: int, edge: int, ends: FloatArray) -> bool:
     """Follow an edge of a fragment on the facet's own outline; tell whether there was room for what it gave."""
     covers = _covers(scene, work, facet, edge, ends)
@@ -153,7 +153,7 @@ def _facet_edge(scene: Scene, work: Work, out: Out, facet: int, edge: int, ends:
     return True
 
 
-@kernel
+@inner_kernel
 def trace(scene: Scene, work: Work, out: Out, triangle: int, facet: int, place: int, turned: bool) -> bool:
     """Follow the edges of one fragment and add what bounds the open trench; tell whether there was room for it."""
     polygon, corner, ends, count = work.polygons[place], work.corner, work.ends, work.corners[place]

@@ -3,7 +3,7 @@
 from estimate.dig.clip import CONTACT, FIRST_EDGE, SPLIT, clip, misses, moments
 from estimate.dig.lines import FloatArray, IntArray
 from estimate.dig.scene import ROW, STAMP, TURN, Scene, Work
-from terrain.compiled import kernel
+from terrain.compiled import inner_kernel
 
 SLIVER = 1e-12
 """An overlap smaller than this [m2] is not taken away: the fragment stays whole."""
@@ -15,7 +15,7 @@ THINNEST = 1e-12
 """A facet that lies nowhere further than this [m] below a triangle does not cut it."""
 
 
-@kernel
+@inner_kernel
 def activate(corner: FloatArray, plane: FloatArray, edges: FloatArray, count: int, lines: FloatArray) -> bool:
     """Fill a row with the height and edge functions of a facet; tell whether it may cut the triangle.
 
@@ -39,7 +39,7 @@ def activate(corner: FloatArray, plane: FloatArray, edges: FloatArray, count: in
     return True
 
 
-@kernel
+@inner_kernel
 def _start(polygons: FloatArray, lines: FloatArray, edges: int, values: FloatArray) -> int:
     """Put the part of the triangle under which a facet lies into the first place; return its corners or -1."""
     one = polygons.shape[0] - 2
@@ -59,7 +59,7 @@ def _start(polygons: FloatArray, lines: FloatArray, edges: int, values: FloatArr
     return clip(polygons[one], count, lines[0], 1.0, 1.0 * CONTACT, values, polygons[0])
 
 
-@kernel
+@inner_kernel
 def _carve(work: Work, place: int, filled: int, lines: FloatArray, first: int, edges: int, unit: float) -> int:
     """Take a deeper facet away from one polygon, append what is left; return the places filled, or -1 if full.
 
@@ -90,7 +90,7 @@ def _carve(work: Work, place: int, filled: int, lines: FloatArray, first: int, e
     return after
 
 
-@kernel
+@inner_kernel
 def _pack(polygons: FloatArray, corners: IntArray, filled: int) -> int:
     """Close the gaps which carved polygons left; return the places still filled."""
     last = 0
@@ -106,7 +106,7 @@ def _pack(polygons: FloatArray, corners: IntArray, filled: int) -> int:
     return last
 
 
-@kernel
+@inner_kernel
 def _compare(work: Work, row: int, other: int) -> tuple[float, float]:
     """Put how much deeper the facet of row `other` is into its place; return least and greatest difference [m]."""
     least, greatest = 0.0, 0.0
@@ -117,7 +117,7 @@ def _compare(work: Work, row: int, other: int) -> tuple[float, float]:
     return least, greatest
 
 
-@kernel
+@inner_kernel
 def _without(scene: Scene, work: Work, other: int, filled: int, same: bool, unit: float) -> int:
     """Take one deeper facet away from all polygons in the pool; return how many are left, or -1 if full."""
     lines = work.lines[work.met[other, ROW]]
@@ -134,7 +134,7 @@ def _without(scene: Scene, work: Work, other: int, filled: int, same: bool, unit
     return filled if filled < 0 else _pack(work.polygons, work.corners, filled)
 
 
-@kernel
+@inner_kernel
 def fragments(scene: Scene, work: Work, facet: int, unit: float) -> int:
     """Fill the pool with the dug parts of a facet in the triangle; return their number, or -1 where room is short.
 

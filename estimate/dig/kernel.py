@@ -28,13 +28,13 @@ from estimate.dig.scene import (
     Scene,
     Work,
 )
-from terrain.compiled import kernel
+from terrain.compiled import inner_kernel, lean_kernel
 
 THIN = 1e-10
 """Fragments narrower than this [m] do not count for the tallest face and the deepest cut."""
 
 
-@kernel
+@inner_kernel
 def _gather(scene: Scene, work: Work, west: int, east: int, south: int, north: int) -> int:
     """Make the rows of all facets over a range of cells; return how many may cut the triangle."""
     work.state[TURN] += 1
@@ -55,7 +55,7 @@ def _gather(scene: Scene, work: Work, west: int, east: int, south: int, north: i
     return active
 
 
-@kernel
+@inner_kernel
 def _add(scene: Scene, work: Work, out: Out, triangle: int, facet: int, place: int, unit: float) -> None:
     """Add volume, area and weights of one fragment."""
     height = work.lines[work.met[facet, ROW], 0]
@@ -69,7 +69,7 @@ def _add(scene: Scene, work: Work, out: Out, triangle: int, facet: int, place: i
     out.weights[scene.triangles[triangle, 2]] += unit * moment_v
 
 
-@kernel
+@inner_kernel
 def _is_thin(polygon: FloatArray, count: int, corner: FloatArray, unit: float) -> bool:
     """Tell whether a fragment is but a sliver left by rounding."""
     extent, wide = 0.0, 0.0
@@ -80,7 +80,7 @@ def _is_thin(polygon: FloatArray, count: int, corner: FloatArray, unit: float) -
     return unit * moments(polygon, count)[0] <= THIN * extent * wide
 
 
-@kernel
+@inner_kernel
 def _extremes(work: Work, foot: FloatArray, extremes: FloatArray, facet: int, place: int, unit: float) -> None:
     """Note the deepest corner of a fragment, and how high it stands above the foot (5,) where it lies on a wall."""
     polygon, corner, height = work.polygons[place], work.corner, work.lines[work.met[facet, ROW], 0]
@@ -101,7 +101,7 @@ def _extremes(work: Work, foot: FloatArray, extremes: FloatArray, facet: int, pl
             note(extremes[0], up + foot[4], corner, u, v, 1.0 * facet)
 
 
-@kernel
+@inner_kernel
 def _show(scene: Scene, work: Work, surface: FloatArray, facet: int, place: int, turned: bool) -> bool:
     """Append one fragment to the surface of the open trench as triangles; tell whether there was room."""
     polygon, count, corner = work.polygons[place], work.corners[place], work.corner
@@ -125,7 +125,7 @@ def _show(scene: Scene, work: Work, surface: FloatArray, facet: int, place: int,
     return True
 
 
-@kernel
+@inner_kernel
 def _cut_facet(scene: Scene, work: Work, out: Out, triangle: int, facet: int, signed: float) -> int:
     """Cut one facet out of one triangle and add it to the results; return DONE or what was too small."""
     unit = abs(signed)
@@ -147,7 +147,7 @@ def _cut_facet(scene: Scene, work: Work, out: Out, triangle: int, facet: int, si
     return DONE
 
 
-@kernel
+@inner_kernel
 def _cut_triangle(scene: Scene, work: Work, out: Out, triangle: int, active: int) -> int:
     """Cut the active facets, from the one to resume with, out of the triangle in work."""
     corner = work.corner
@@ -164,7 +164,7 @@ def _cut_triangle(scene: Scene, work: Work, out: Out, triangle: int, active: int
     return DONE
 
 
-@kernel
+@lean_kernel
 def cut_range(scene: Scene, work: Work, out: Out, start: int, stop: int) -> int:
     """Cut triangles start..stop; return the first one not finished, with the reason in the state's CODE.
 

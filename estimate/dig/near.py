@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from estimate.dig.facets import Facets
 from estimate.dig.lines import FloatArray, IntArray
-from terrain.compiled import kernel
+from terrain.compiled import inner_kernel, lean_kernel
 
 TOUCHING = 1e-7
 """Facets closer than this in plan [m] are neighbours."""
@@ -45,7 +45,7 @@ def boxes_of(facets: Facets) -> FloatArray:
     return np.concatenate([low, high], axis=1)
 
 
-@kernel
+@inner_kernel
 def _apart(facets: Facets, a: int, b: int, gap: float) -> bool:
     """Tell whether an edge of facet a has all corners of facet b further outside than `gap` [m]."""
     for i in range(facets.counts[a]):
@@ -59,7 +59,7 @@ def _apart(facets: Facets, a: int, b: int, gap: float) -> bool:
     return False
 
 
-@kernel
+@lean_kernel
 def _find_pairs(
     facets: Facets, boxes: FloatArray, order: IntArray, found: IntArray, overlap: NDArray[np.bool_]
 ) -> int:
@@ -100,7 +100,7 @@ def pairs_of(facets: Facets, boxes: FloatArray) -> Pairs:
     return Pairs(first, two[sorting], both[sorting])
 
 
-@kernel
+@lean_kernel
 def _fill_cells(
     facets: Facets, boxes: FloatArray, grid: Grid, counts: IntArray, items: IntArray, store: bool
 ) -> None:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from estimate.dig.facets import ON_LINE, Facets, facets_to
 from estimate.dig.lines import FloatArray, IntArray, Line, Pit, TriangleArray
-from terrain.compiled import kernel
+from terrain.compiled import inner_kernel, lean_kernel
 from terrain.watch import SILENT, Watch
 
 SLICE = 1 << 18
@@ -41,7 +41,7 @@ class Raster(NamedTuple):
     highest: FloatArray
 
 
-@kernel
+@inner_kernel
 def _distance(floors: Facets, f: int, e: float, n: float) -> float:
     """Return a lower bound of the plan distance [m] from a floor to a point; negative inside."""
     furthest = -np.inf
@@ -51,7 +51,7 @@ def _distance(floors: Facets, f: int, e: float, n: float) -> float:
     return furthest
 
 
-@kernel
+@inner_kernel
 def _cells(floors: Facets, f: int, raster: Raster, distance: float) -> tuple[int, int, int, int]:
     """Return the first and last column and row of the cells within a distance [m] of a floor."""
     west, south, east, north = np.inf, np.inf, -np.inf, -np.inf
@@ -66,7 +66,7 @@ def _cells(floors: Facets, f: int, raster: Raster, distance: float) -> tuple[int
     return left, right, low, high
 
 
-@kernel
+@lean_kernel
 def _mark(floors: Facets, raster: Raster, distances: FloatArray) -> None:
     """Mark the cells within `distances` (m,) metres of each floor."""
     frame = raster.frame
@@ -79,7 +79,7 @@ def _mark(floors: Facets, raster: Raster, distances: FloatArray) -> None:
                     raster.near[row, column] = True
 
 
-@kernel
+@lean_kernel
 def _select(
     vertices: FloatArray,
     triangles: TriangleArray,
@@ -113,7 +113,7 @@ def _select(
     return count
 
 
-@kernel
+@lean_kernel
 def _raise(floors: Facets, raster: Raster, slopes: FloatArray, rises: FloatArray, heights: FloatArray) -> None:
     """Raise the wall heights (m,) metres until no ground within their reach stands above their outer edges."""
     frame = raster.frame

@@ -161,18 +161,18 @@ def test_sigma_of_the_volume_is_what_shaken_points_show() -> None:
     rng = np.random.default_rng(1)
     shaken = [
         cut(vertices + np.column_stack([np.zeros((504, 2)), rng.normal(0, 0.01, 504)]), triangles, facets).volume_m3
-        for _ in range(400)
+        for _ in range(200)
     ]
-    assert np.std(shaken) == pytest.approx(sure.independent_m3, rel=0.15)
+    assert np.std(shaken) == pytest.approx(sure.independent_m3, rel=0.2)
     assert sure.common_m3 == pytest.approx(0.02 * dug.area_m2)
     assert volume_sigma(dug.weights, 0.01, 0.02, "floor follows the ground").common_m3 == 0.0
 
 
 def test_many_facets_in_one_triangle() -> None:
-    """A route of 500 short runs on two triangles."""
+    """A route of 60 short runs on two triangles."""
     rng = np.random.default_rng(2)
-    east = np.linspace(-20, 20, 501)
-    floor = np.column_stack([east, 3 * np.sin(east / 4), -1 + 0.02 * rng.normal(size=501)])
+    east = np.linspace(-20, 20, 61)
+    floor = np.column_stack([east, 3 * np.sin(east / 4), -1 + 0.02 * rng.normal(size=61)])
     dug, _ = excavate(SQUARE, HALVES, [Line(floor, SLOPED)])
     assert 1.4 < dug.volume_m3 / np.hypot(*np.diff(floor[:, :2], axis=0).T).sum() < 1.9
 
