@@ -1,5 +1,7 @@
 """Laws that hold for any cut, whatever the scene: moved, turned, reversed, refined, sliced, layered, deepened."""
 
+import os
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -19,7 +21,8 @@ TriangleArray = NDArray[np.int32]
 Scene = tuple[FloatArray, TriangleArray, list[Line], list[Pit]]
 TIGHT = 1e-11
 seeds = st.integers(0, 100_000)
-few = settings(max_examples=25, deadline=None, derandomize=True)
+INTERPRETED = os.environ.get("NUMBA_DISABLE_JIT", "0") not in ("", "0")
+few = settings(max_examples=3 if INTERPRETED else 25, deadline=None, derandomize=True)
 
 
 def a_scene(seed: int) -> Scene:
