@@ -17,12 +17,18 @@ from terrain.watch import SILENT, Watch
 
 SLICE = 1 << 18
 CELL = 0.5
+"""Side of a raster cell [m], larger where there would be more than `MOST_CELLS`."""
+MOST_CELLS = 300_000
 FIRST_HEIGHT = 3.0
 """Wall height [m] for which the first search round the floors is wide enough."""
 MITRE = 1.5
 """How much further than the wall's width a mitred corner may reach (1.42 at a right angle)."""
 MARGIN = 0.01
 """Height [m] added to every wall."""
+GROWTH = 1.25
+"""Least factor by which a wall that is too low is raised, so that ground steeper than the walls is soon passed."""
+TOGETHER = 16
+"""Floors whose walls are raised before the watch is asked again."""
 
 
 class Heights(NamedTuple):
@@ -114,10 +120,12 @@ def _select(
 
 
 @lean_kernel
-def _raise(floors: Facets, raster: Raster, slopes: FloatArray, rises: FloatArray, heights: FloatArray) -> None:
+def _raise(
+    floors: Facets, raster: Raster, slopes: FloatArray, rises: FloatArray, heights: FloatArray, first: int
+) -> None:
     """Raise the wall heights (m,) metres until no ground within their reach stands above their outer edges."""
     frame = raster.frame
-    for f in range(floors.counts.shape[0]):
+    for f in range(first, min(first + TOGETHER, heights.shape[0])):
         steep = abs(floors.plane[f, 3]) + abs(floors.plane[f, 4])
         needed = heights[f]
         while True:
@@ -134,6 +142,7 @@ def _raise(floors: Facets, raster: Raster, slopes: FloatArray, rises: FloatArray
                         needed = max(needed, raster.highest[row, column] - level + MARGIN)
             if needed <= height:
                 break
+            needed = max(needed, GROWTH * height)
         heights[f] = needed
 
 
@@ -153,7 +162,7 @@ def _raster_of(floors: Facets, distances: FloatArray) -> Raster:
     corners = floors.corners[valid]
     around = float(distances.max()) + 2.0 * CELL
     low, high = corners.min(axis=0) - around, corners.max(axis=0) + around
-    cell = max(CELL, float(np.sqrt(np.prod(high - low) / 1e6)))
+    cell = max(CELL, float(np.sqrt(np.prod(high - low) / MOST_CELLS)))
     columns, rows = (int(k) for k in np.floor((high - low) / cell) + 1)
     frame = np.array([low[0], low[1], cell, columns, rows])
     raster = Raster(frame, np.zeros((rows, columns), np.bool_), np.full((rows, columns), -np.inf))
@@ -212,7 +221,9 @@ def wall_heights(
         raster = _raster_of(floors, distances)
         near = _search(vertices, triangles, raster, watch)
         heights = np.zeros(len(floors.counts))
-        _raise(floors, raster, slopes, rises, heights)
+        for first in range(0, len(heights), TOGETHER):
+            watch.step("raising the walls", first, len(heights))
+            _raise(floors, raster, slopes, rises, heights, first)
         needed = MITRE * slopes * np.maximum(0.0, heights - rises)
         if bool((needed <= distances).all()):
             return _by_owner(floors, heights, lines, pits), near

@@ -201,3 +201,34 @@ def test_scratch_has_room_for_every_facet() -> None:
     facets = facets_of([straight(1.0)], [], 1.0)
     work = work_of(scene_of(SQUARE, HALVES, None, facets), 4, 12)
     assert work.lines.shape == (3, 5, 3)
+
+
+@pytest.mark.parametrize("slope", [0.9, 1.0, 1.5])
+def test_ground_as_steep_as_the_wall_ends_the_dig_at_the_survey(slope: float) -> None:
+    """The uphill wall never comes to daylight where the ground is as steep: the cut then goes on to the hull."""
+    vertices = SQUARE + np.column_stack([np.zeros((4, 2)), slope * SQUARE[:, 1]])
+    beside = np.array([[-1, 1, -1], [-1, -1, 0]], np.int32)
+    dug, facets = excavate(vertices, HALVES, [straight(1.0)], neighbours=beside)
+    uphill, downhill = 1.3 / (1 - slope) if slope < 1 else 30.0, 1.3 / (1 + slope)
+    assert dug.area_m2 == pytest.approx(20.0 * (uphill + downhill), rel=1e-9)
+    assert bool(leaving(dug, facets, [straight(1.0)])) == (slope >= 1.0)
+
+
+def test_ground_and_trench_on_one_grid_of_lines() -> None:
+    """Floor edges, wall feet, daylight and ends all fall on edges of the ground's triangles."""
+    axis = np.linspace(-8.0, 8.0, 33)
+    plan = np.array([(e, n) for e in axis for n in axis])
+    cells = np.array([33 * i + j for i in range(32) for j in range(32)])
+    triangles = np.concatenate(
+        [np.column_stack([cells, cells + 33, cells + 34]), np.column_stack([cells, cells + 34, cells + 1])]
+    ).astype(np.int32)
+    vertices = np.column_stack([plan, np.zeros(len(plan))])
+    for section, area, volume in ((Section(1.0), 10.0, 10.0), (Section(1.0, Wall(1.0), Wall(1.0)), 30.0, 20.0)):
+        dug, _ = excavate(vertices, triangles, [straight(1.0, section, 10.0)])
+        assert (dug.volume_m3, dug.area_m2) == pytest.approx((volume, area), rel=1e-12)
+        assert dug.tallest_face_m == pytest.approx(1.0, rel=1e-12)
+        assert [ring_area(ring) for ring in rings(dug)] == pytest.approx([area], rel=1e-9)
+    cross = Line(straight(1.0, Section(1.0), 10.0).floor[:, [1, 0, 2]], Section(1.0))
+    dug, _ = excavate(vertices, triangles, [straight(1.0, Section(1.0), 10.0), cross])
+    assert (dug.volume_m3, dug.area_m2) == pytest.approx((19.0, 19.0), rel=1e-12)
+    assert [ring_area(ring) for ring in rings(dug)] == pytest.approx([19.0], rel=1e-9)
