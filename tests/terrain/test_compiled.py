@@ -6,7 +6,9 @@ import subprocess
 import sys
 from pathlib import Path
 
-HOME = Path(__file__).resolve().parents[2]
+import terrain
+
+HOME = Path(terrain.__path__[0]).resolve().parent
 CODE = """
 from pathlib import Path
 import terrain.compiled as compiled
