@@ -89,8 +89,8 @@ def _tidy(home: Path) -> None:
             continue
 
 
-LEAN = {"_nrt": False}
-INNER = {"_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+_LEAN = {"_nrt": False}
+_INNER = {"_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True}
 
 
 def kernel(function: Callable[Args, Result]) -> Callable[Args, Result]:
@@ -110,12 +110,12 @@ def lean_kernel(function: Callable[Args, Result]) -> Callable[Args, Result]:
 
     Counting took two thirds of the time of kernels that hand many arrays to one another.
     """
-    return _made(function, LEAN)
+    return _made(function, _LEAN)
 
 
 def inner_kernel(function: Callable[Args, Result]) -> Callable[Args, Result]:
     """Return a lean kernel which only other kernels call, so that no way in from Python need be compiled."""
-    return _made(function, INNER)
+    return _made(function, _INNER)
 
 
 def _made(function: Callable[Args, Result], options: dict[str, bool]) -> Callable[Args, Result]:

@@ -9,6 +9,7 @@ from estimate.dig.lines import FloatArray
 from terrain.errors import GeometryError
 
 Rule = Literal["fixed floor", "floor follows the ground"]
+"""What the floor does when the surveyed elevations change."""
 
 
 class VolumeSigma(NamedTuple):

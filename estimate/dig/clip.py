@@ -18,6 +18,27 @@ FIRST_EDGE = 5
 
 
 @inner_kernel
+def _kept(source: FloatArray, count: int, tag: float, values: FloatArray, out: FloatArray) -> int:
+    """Write the part of a polygon whose values at the corners are not negative into out; return its corners."""
+    filled = 0
+    for i in range(count):
+        following = i + 1 if i + 1 < count else 0
+        a, b = values[i], values[following]
+        if a >= 0.0:
+            out[filled, 0], out[filled, 1] = source[i, 0], source[i, 1]
+            leaves = a == 0.0 and (b < 0.0 or (b == 0.0 and tag != SPLIT))
+            out[filled, 2] = tag if leaves else source[i, 2]
+            filled += 1
+        if (a > 0.0 and b < 0.0) or (a < 0.0 and b > 0.0):
+            share = a / (a - b)
+            out[filled, 0] = source[i, 0] + share * (source[following, 0] - source[i, 0])
+            out[filled, 1] = source[i, 1] + share * (source[following, 1] - source[i, 1])
+            out[filled, 2] = tag if a > 0.0 else source[i, 2]
+            filled += 1
+    return filled
+
+
+@inner_kernel
 def clip(
     source: FloatArray,
     count: int,
@@ -45,27 +66,12 @@ def clip(
         return 0
     if count + 1 >= out.shape[0]:
         return -1
-    filled = 0
-    for i in range(count):
-        following = i + 1 if i + 1 < count else 0
-        a, b = values[i], values[following]
-        if a >= 0.0:
-            out[filled, 0], out[filled, 1] = source[i, 0], source[i, 1]
-            leaves = a == 0.0 and (b < 0.0 or (b == 0.0 and tag != SPLIT))
-            out[filled, 2] = tag if leaves else source[i, 2]
-            filled += 1
-        if (a > 0.0 and b < 0.0) or (a < 0.0 and b > 0.0):
-            share = a / (a - b)
-            out[filled, 0] = source[i, 0] + share * (source[following, 0] - source[i, 0])
-            out[filled, 1] = source[i, 1] + share * (source[following, 1] - source[i, 1])
-            out[filled, 2] = tag if a > 0.0 else source[i, 2]
-            filled += 1
-    return filled
+    return _kept(source, count, tag, values, out)
 
 
 @inner_kernel
 def moments(polygon: FloatArray, count: int) -> tuple[float, float, float]:
-    """Return area and first moments of u and v of a polygon (k, 3), in barycentric measure (whole = 1/2)."""
+    """Return area and first moments of u and v of a polygon (k, 3), unitless: the whole triangle is 1/2."""
     area, moment_u, moment_v = 0.0, 0.0, 0.0
     u0, v0 = polygon[0, 0], polygon[0, 1]
     for i in range(1, count - 1):

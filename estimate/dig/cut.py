@@ -141,6 +141,24 @@ def _place(row: FloatArray, centre: FloatArray) -> Place:
     return Place(float(row[0]), float(row[1] + centre[0]), float(row[2] + centre[1]), int(row[3]))
 
 
+def _result(scene: Scene, facets: Facets, work: Work, out: Out) -> Cut:
+    segments, shown = out.segments[: work.state[SEGMENTS]], out.surface[: work.state[SURFACE]]
+    centre = scene.frame[CENTRE : CENTRE + 2]
+    return Cut(
+        out.totals[:, 0].copy(),
+        out.totals[:, 1].copy(),
+        facets.owner,
+        out.weights,
+        out.touched,
+        _place(out.extremes[0], centre),
+        _place(out.extremes[1], centre),
+        segments[:, :6].reshape(-1, 2, 3),
+        segments[:, 6:].astype(np.int64),
+        shown[:, :9].reshape(-1, 3, 3),
+        shown[:, 9].astype(np.int64),
+    )
+
+
 def cut(
     vertices: FloatArray,
     triangles: TriangleArray,
@@ -172,18 +190,4 @@ def cut(
         return _no_cut(vertices, triangles, facets)
     scene = scene_of(vertices, triangles, neighbours, facets)
     work, out = _run(scene, outline, surface, watch)
-    segments, shown = out.segments[: work.state[SEGMENTS]], out.surface[: work.state[SURFACE]]
-    centre = scene.frame[CENTRE : CENTRE + 2]
-    return Cut(
-        out.totals[:, 0].copy(),
-        out.totals[:, 1].copy(),
-        facets.owner,
-        out.weights,
-        out.touched,
-        _place(out.extremes[0], centre),
-        _place(out.extremes[1], centre),
-        segments[:, :6].reshape(-1, 2, 3),
-        segments[:, 6:].astype(np.int64),
-        shown[:, :9].reshape(-1, 3, 3),
-        shown[:, 9].astype(np.int64),
-    )
+    return _result(scene, facets, work, out)

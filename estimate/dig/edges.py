@@ -11,13 +11,13 @@ ON_EDGE = 1e-9
 
 @inner_kernel
 def value(line: FloatArray, u: float, v: float) -> float:
-    """Return a linear function (3,) [any unit] given at a triangle's corners, at the point (u, v)."""
+    """Return the linear function `line` (3,) [any unit] of values at a triangle's corners, at the point (u, v)."""
     return float(line[0] + u * (line[1] - line[0]) + v * (line[2] - line[0]))
 
 
 @inner_kernel
 def note(extreme: FloatArray, height: float, corner: FloatArray, u: float, v: float, facet: float) -> None:
-    """Keep a height [m] in extreme (4,) with its place, metres from the centre, if it is the greatest so far."""
+    """Keep a height [m] of a facet in extreme (4,), with its place in corner (3, 3) [m], if it is the greatest."""
     if height > extreme[0]:
         extreme[0] = height
         for k in range(2):

@@ -9,8 +9,11 @@ from estimate.dig.section import UPRIGHT, Section, Wall
 from terrain.errors import GeometryError
 
 FloatArray = NDArray[np.float64]
+"""Any array of numbers."""
 IntArray = NDArray[np.int64]
+"""Any array of whole numbers, such as facet numbers."""
 TriangleArray = NDArray[np.int32]
+"""Vertex or neighbour numbers of triangles, (t, 3)."""
 
 
 def _frozen(values: FloatArray, columns: int, where: str) -> FloatArray:

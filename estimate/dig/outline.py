@@ -21,7 +21,7 @@ class Leaving:
 
     `line` and `pit` are indices (-1: not this); stations [m] along the line in plan, NaN for a pit; `length_m` of
     the survey's edge inside the trench; `missing_m2` an estimate of the disturbed area beyond, on ground that goes
-    on level from the survey's edge; easting and northing [m] of the middle.
+    on level from the edge of the survey, by the facet that meets it alone; easting and northing [m] of the middle.
     """
 
     line: int
@@ -119,6 +119,26 @@ def _missing(dug: Cut, facets: Facets, edge: int) -> float:
     return float(length * max(0.0, min(reach, depth / climbs) if climbs > 0.0 else reach))
 
 
+def _leaving(dug: Cut, facets: Facets, lines: Sequence[Line], edges: IntArray) -> Leaving:
+    """Put outline edges (k,) of one line or pit together."""
+    owners = facets.owner[dug.outline_kind[edges, 0]]
+    kind, index, _ = owners[0].tolist()
+    ends, runs = dug.outline[edges, :, :2], owners[:, 2]
+    lengths = np.hypot(*(ends[:, 1] - ends[:, 0]).T)
+    middle = (ends.mean(axis=1) * lengths[:, None]).sum(axis=0) / lengths.sum()
+    stations = lines[index].stations if kind == ON_LINE else np.full(int(runs.max()) + 2, np.nan)
+    return Leaving(
+        index if kind == ON_LINE else -1,
+        -1 if kind == ON_LINE else index,
+        float(stations[int(runs.min())]),
+        float(stations[int(runs.max()) + 1]),
+        float(lengths.sum()),
+        sum(_missing(dug, facets, int(edge)) for edge in edges),
+        float(middle[0]),
+        float(middle[1]),
+    )
+
+
 def leaving(dug: Cut, facets: Facets, lines: Sequence[Line]) -> list[Leaving]:
     """Return where the trench leaves the survey, one entry for each line and pit that does, by stretches of runs.
 
@@ -142,24 +162,7 @@ def leaving(dug: Cut, facets: Facets, lines: Sequence[Line]) -> list[Leaving]:
     found: list[Leaving] = []
     for group in _stretches(owners[order]):
         own = edges[order[group]]
-        kind, index, _ = owners[order[group[0]]].tolist()
-        ends = dug.outline[own, :, :2]
-        lengths = np.hypot(*(ends[:, 1] - ends[:, 0]).T)
-        middle = (ends.mean(axis=1) * lengths[:, None]).sum(axis=0) / lengths.sum()
-        runs = owners[order[group], 2]
-        stations = lines[index].stations if kind == ON_LINE else np.full(int(runs.max()) + 2, np.nan)
-        found.append(
-            Leaving(
-                index if kind == ON_LINE else -1,
-                -1 if kind == ON_LINE else index,
-                float(stations[int(runs.min())]),
-                float(stations[int(runs.max()) + 1]),
-                float(lengths.sum()),
-                sum(_missing(dug, facets, int(edge)) for edge in own),
-                float(middle[0]),
-                float(middle[1]),
-            )
-        )
+        found.append(_leaving(dug, facets, lines, own))
     return found
 
 

@@ -16,9 +16,11 @@ from terrain.compiled import inner_kernel, lean_kernel
 from terrain.watch import SILENT, Watch
 
 SLICE = 1 << 18
+"""Triangles looked at before the watch is asked again."""
 CELL = 0.5
 """Side of a raster cell [m], larger where there would be more than `MOST_CELLS`."""
 MOST_CELLS = 300_000
+"""Most cells of a raster, about."""
 FIRST_HEIGHT = 3.0
 """Wall height [m] for which the first search round the floors is wide enough."""
 MITRE = 1.5
