@@ -11,7 +11,7 @@ from estimate.price.book import PriceBook
 from estimate.price.priced import priced
 from estimate.price.quantities import Quantities, quantities_of
 from estimate.profile.line import LaidLine
-from estimate.profile.structures import datum_height, static_lift
+from estimate.profile.structures import datum_height, local_elevation, static_lift
 from estimate.profile.winter import Winter
 from estimate.record import (
     Dig,
@@ -55,9 +55,14 @@ def pipe_of(part: PipePart) -> Pipe:
     return pipe(part.kind, part.size)
 
 
-def ground_part(ground: Ground, route: LaidRoute) -> GroundPart:
-    """Return what the survey gave; the steepest slope is the greatest along the route [m/m]."""
+def ground_part(file: SiteFile, ground: Ground, route: LaidRoute) -> GroundPart:
+    """Return what the survey gave; the steepest slope is the greatest along the route [m/m].
+
+    Raises:
+        UnitsError: the benchmark's unit is unknown.
+    """
     datum = datum_height(ground)
+    benchmark = file.survey.benchmark
     heights = ground.vertices[:, 2]
     grades = np.abs(np.diff(route.ground) / np.diff(route.station))
     return GroundPart(
@@ -69,6 +74,7 @@ def ground_part(ground: Ground, route: LaidRoute) -> GroundPart:
         vertical_unit=ground.vertical.name,
         origin=ground.origin,
         accuracy_m=ground.accuracy,
+        benchmark_m=math.nan if benchmark is None else local_elevation(ground, benchmark) + datum,
         area_m2=plan_area(ground),
         lowest_m=float(heights.min()) + datum,
         highest_m=float(heights.max()) + datum,
@@ -201,7 +207,7 @@ def gathered(
         findings=told.findings,
         assumptions=told.assumptions,
         cautions=CAUTIONS,
-        ground=ground_part(ground, route),
+        ground=ground_part(site.file, ground, route),
         route=route_part(route, line),
         structures=line.structures,
         profile=profile_part(line, ground),

@@ -4,13 +4,14 @@ import math
 from dataclasses import replace
 
 from estimate.dig.account import RULES, account_of, dig_record
+from estimate.dig.findings import dig_findings
 from estimate.dig.trench import open_trench
 from estimate.parts import Told, gathered, lift_part, pipe_line, pipe_of, price_part, unpriced_findings
 from estimate.profile.line import design_line
 from estimate.profile.winter import what_stays_full
 from estimate.record import Estimate
 from estimate.route.line import lay_route
-from estimate.site_defaults import default_assumptions
+from estimate.site_defaults import default_assumptions, odd_values
 from estimate.site_records import Site, SurveyPart
 from estimate.water.line import system_of, water_of
 from terrain.accuracy import typical_accuracy
@@ -69,12 +70,13 @@ def make_estimate(site: Site, ground: Ground, watch: Watch = SILENT) -> Estimate
     winter = what_stays_full(file, ground, route, line, pipe)
     trench = open_trench(file, ground, line, watch, surface=True)
     account = account_of(file, ground, trench, pipe)
-    dig, dug_findings = dig_record(file, ground, line, trench, account)
+    dig = dig_record(file, ground, line, trench, account)
     lift = lift_part(line)
     pipeline = pipe_line(file, pipe, route, line)
     water, water_findings = water_of(file, system_of(file, lift.static_m, pipe, pipeline), pipe)
     price = price_part(file, site.book, account, line, pipeline, len(winter.drains), dig.area_m2)
-    findings = (*line.findings, *winter.findings, *dug_findings, *water_findings, *unpriced_findings(price))
+    dug = dig_findings(file, ground, trench, dig, pipe)
+    findings = (*line.findings, *winter.findings, *dug, *water_findings, *unpriced_findings(price))
     assumptions = (*ground.assumptions, *default_assumptions(site), *line.assumptions, *winter.assumptions, *RULES)
-    told = Told(ground.warnings, findings, assumptions)
+    told = Told((*ground.warnings, *odd_values(site)), findings, assumptions)
     return gathered(site, ground, told, route, line, winter, lift, dig, pipeline, water, price)

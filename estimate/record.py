@@ -32,7 +32,10 @@ class Finding:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GroundPart:
-    """What the survey gave: counts, units [names], accuracy [m], extent [m, m2], origin [survey units]."""
+    """What the survey gave: counts, units [names], accuracy [m], extent [m, m2], origin [survey units].
+
+    `benchmark_m` is the elevation of the benchmark that the crew measures down from [m], NaN where none was given.
+    """
 
     source: str
     kind: str
@@ -42,6 +45,7 @@ class GroundPart:
     vertical_unit: str
     origin: tuple[float, float, float]
     accuracy_m: float
+    benchmark_m: float
     area_m2: float
     lowest_m: float
     highest_m: float
@@ -163,8 +167,16 @@ class Interval:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Wall:
+    """One wall: vertical for its `rise_m` [m], sloped above it, run to rise [m/m], 0 where wholly vertical."""
+
+    slope: float
+    rise_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Pit:
-    """A pit about a structure: floor corners (4, 2) [m from the origin] and elevation [m], greatest depth [m].
+    """A pit about the structure at `end`: floor corners (4, 2) [m from the origin], floor elevation and depth [m].
 
     The depth is that of the floor below the ground at its deepest corner; `bank_m3` is what the pit takes beyond
     the trench [m3].
@@ -175,6 +187,8 @@ class Pit:
     floor_m: float
     deepest_m: float
     bank_m3: float
+    wall: Wall
+    end: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,8 +206,10 @@ class Dig:
 
     `complete` is false where walls leave the survey, then every volume is "at least". `outline_m` holds closed
     rings (k, 2) [m from the origin] of the disturbed ground. `end_area_m3` is the average-end-area hand check.
-    `width_m` is the width of the trench floor, NaN where it was not told. `surface_m` (f, 3, 3) are the bottoms and
-    sloped walls of the open trench and pits as triangles: metres from the origin, absolute elevations.
+    `imported_m3` is the part of the backfill that must be brought in. `width_m` is the width of the trench floor,
+    `bedding_depth_m` what lies between it and the pipe [m]; walls are left and right along increasing station.
+    `surface_m` (f, 3, 3) are the bottoms and sloped walls of the open trench and pits as triangles: metres from the
+    origin, absolute elevations.
     """
 
     bank_m3: float
@@ -211,6 +227,7 @@ class Dig:
     structures_m3: float
     backfill_m3: float
     backfill_bank_m3: float
+    imported_m3: float
     surplus_bank_m3: float
     surplus_loose_m3: float
     loads: int
@@ -220,8 +237,11 @@ class Dig:
     missing_area_m2: float
     intervals: tuple[Interval, ...]
     outline_m: tuple[FloatArray, ...]
-    pits: tuple[Pit, ...] = ()
-    width_m: float = float("nan")
+    pits: tuple[Pit, ...]
+    width_m: float
+    bedding_depth_m: float
+    left_wall: Wall
+    right_wall: Wall
     surface_m: FloatArray = field(default_factory=lambda: np.zeros((0, 3, 3)))
 
 

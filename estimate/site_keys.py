@@ -29,6 +29,7 @@ MEANINGS = {
     "SurveyPart.vertical_unit": "unit of elevations; your word wins over the file's",
     "SurveyPart.keep": "which points of a scan make the ground: those classed as ground, or all",
     "SurveyPart.accuracy": "one standard error of an elevation; without it the file's kind decides",
+    "SurveyPart.benchmark": "elevation of the benchmark on site that the crew measures down from",
     "SurveyPart.common_error": "an error that all elevations may share, such as a wrong benchmark",
     "SurveyPart.ribbon_half_width": "how far ground reaches to each side where a survey is one line of stations",
     "RoutePart.points": "way points of the centre line as [easting, northing] in the survey's own unit, in order",

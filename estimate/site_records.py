@@ -63,6 +63,7 @@ class SurveyPart:
     keep: Literal["ground", "all"] = "ground"
     accuracy: Size | None = None
     common_error: Size = 0.0
+    benchmark: Elevation | None = None
     ribbon_half_width: Length = 3.048
 
 

@@ -8,19 +8,16 @@ import numpy as np
 from estimate.dig.accuracy import VolumeSigma, volume_sigma
 from estimate.dig.endarea import average_end_area
 from estimate.dig.loads import Loads, truck
-from estimate.dig.outline import Leaving, leaving, rings
-from estimate.dig.safety import face_findings
+from estimate.dig.outline import rings
 from estimate.dig.soil import bedding, soil
 from estimate.dig.spoil import NO_BEDDING, Layer, Spoil, spoil, spoil_range, surplus_loads
-from estimate.dig.trench import Trench, end_areas, intervals_of, lowest_zone, pit_records
+from estimate.dig.trench import Trench, end_areas, intervals_of, lowest_zone, pit_records, wall_record
 from estimate.profile.line import LaidLine
 from estimate.profile.structures import datum_height
-from estimate.record import Dig, Finding, Layers
-from estimate.route.line import station_text
+from estimate.record import Dig, Layers
 from estimate.site_records import SiteFile
 from estimate.water.pipe import Pipe
-from terrain.ground import Ground, to_survey
-from terrain.units import show
+from terrain.ground import Ground
 
 RULES = (
     "no probes for rock are given: all below the topsoil is taken as earth",
@@ -90,16 +87,13 @@ def _scaled(layers: tuple[Layer, ...], balance: Spoil, swell: str) -> tuple[Laye
     )
 
 
-def dig_record(
-    file: SiteFile, ground: Ground, line: LaidLine, trench: Trench, account: Account
-) -> tuple[Dig, tuple[Finding, ...]]:
-    """Return the excavation's part of the estimate, and what its depth and the edge of the survey ask for.
+def dig_record(file: SiteFile, ground: Ground, line: LaidLine, trench: Trench, account: Account) -> Dig:
+    """Return the excavation's part of the estimate.
 
     The average end area, the hand check, takes the ground as level across and leaves the pits out.
     """
     cut, balance = trench.cut, account.likely.balance
-    gaps = leaving(cut, trench.facets, [trench.line])
-    dig = Dig(
+    return Dig(
         bank_m3=cut.volume_m3,
         bank_sigma_m3=account.sure.independent_m3,
         bank_common_error_m3=account.sure.common_m3,
@@ -115,22 +109,23 @@ def dig_record(
         structures_m3=trench.pit_floor_m3,
         backfill_m3=balance.backfill_compacted_m3,
         backfill_bank_m3=balance.backfill_bank_m3,
+        imported_m3=balance.imported_fill_m3,
         surplus_bank_m3=balance.surplus_bank_m3,
         surplus_loose_m3=balance.surplus_loose_m3,
         loads=account.likely.loads.count,
         loads_rule=account.likely.loads.rule,
         end_area_m3=_hand_check(file, line, trench),
-        complete=not gaps,
-        missing_area_m2=math.fsum(gap.missing_m2 for gap in gaps),
+        complete=not trench.gaps,
+        missing_area_m2=math.fsum(gap.missing_m2 for gap in trench.gaps),
         intervals=intervals_of(trench, line, file.trench.interval),
         outline_m=tuple(rings(cut)),
         pits=pit_records(file, ground, trench),
         width_m=file.trench.width,
+        bedding_depth_m=file.trench.bedding,
+        left_wall=wall_record(trench.line.section.left),
+        right_wall=wall_record(trench.line.section.right),
         surface_m=cut.surface + np.array([0.0, 0.0, datum_height(ground)]),
     )
-    where = place_text(ground, *dig.tallest_face_at_m)
-    faces = face_findings(dig.tallest_face_m, where, file.units)
-    return dig, (*(_beyond(ground, gap, file.units) for gap in gaps), *faces)
 
 
 def _layers(case: Case) -> Layers:
@@ -143,34 +138,3 @@ def _hand_check(file: SiteFile, line: LaidLine, trench: Trench) -> float:
     stations = np.append(np.arange(0.0, line.station[-1], file.trench.interval), line.station[-1])
     stations = np.unique(stations)
     return average_end_area(stations.tolist(), end_areas(trench, line, stations).tolist())
-
-
-def _beyond(ground: Ground, gap: Leaving, units: str) -> Finding:
-    """Return the finding for a stretch where the dig leaves the survey."""
-    area, length = show(gap.missing_m2, "area", units), show(gap.length_m, "length", units)
-    if gap.line >= 0:
-        what = "the trench"
-        where = f"station {station_text(ground, gap.from_station_m)} to {station_text(ground, gap.to_station_m)}"
-    else:
-        what, where = "a pit", f"pit at {place_text(ground, gap.easting, gap.northing)}"
-    return Finding(
-        code="beyond the survey",
-        level="warning",
-        where=where,
-        reason=f"{what} leaves the survey over {length} of its edge; about {area} lie beyond, so the volume is "
-        "at least what is told",
-        remedy="survey further out there, move the line in, or make the wall steeper where that is allowed",
-        from_m=gap.from_station_m,
-        to_m=gap.to_station_m,
-    )
-
-
-def place_text(ground: Ground, easting: float, northing: float) -> str:
-    """Return a place in local metres as the survey has it: easting and northing [m], written in its own unit.
-
-    >>> from terrain.synthetic import plane_ground
-    >>> place_text(plane_ground(0.0, 0.0, 0.0), 1.0, 2.5)
-    'easting 1.0, northing 2.5'
-    """
-    east, north = to_survey(ground, np.array([[easting, northing]]))[0]
-    return f"easting {east:.1f}, northing {north:.1f}"

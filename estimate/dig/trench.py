@@ -12,11 +12,13 @@ from estimate.dig.cut import Cut
 from estimate.dig.excavate import excavate, layer_volumes
 from estimate.dig.facets import ON_PIT, Facets
 from estimate.dig.lines import Line, Pit
+from estimate.dig.outline import Leaving, leaving
 from estimate.dig.section import Section, Wall
 from estimate.profile.line import LaidLine
 from estimate.profile.structures import datum_height, local_elevation
 from estimate.record import Interval
 from estimate.record import Pit as PitRecord
+from estimate.record import Wall as WallRecord
 from estimate.site_records import PitPart, SiteFile, WallPart
 from terrain.arrays import Floats
 from terrain.errors import GeometryError
@@ -26,7 +28,7 @@ from terrain.watch import SILENT, Watch
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Trench:
-    """The cut of a line with its pits, what of it is topsoil [m3], and the lengths [m] outside the pits.
+    """The cut of a line with its pits, gaps of the survey, topsoil [m3], lengths [m] outside pits.
 
     `plan_outside_m` and `pipe_outside_m` are the plan length of the trench and the length of pipe in it that no
     pit's floor covers; `pit_floor_m3` is the volume that stands above the pits' floors, where structures stand.
@@ -36,6 +38,7 @@ class Trench:
     pits: Mapping[str, Pit]
     facets: Facets
     cut: Cut
+    gaps: tuple[Leaving, ...]
     topsoil_m3: float
     plan_outside_m: float
     pipe_outside_m: float
@@ -124,6 +127,7 @@ def open_trench(
         pits=pits,
         facets=facets,
         cut=whole,
+        gaps=tuple(leaving(whole, facets, [floor])),
         topsoil_m3=float(topsoil),
         plan_outside_m=plan,
         pipe_outside_m=pipe,
@@ -154,9 +158,16 @@ def pit_records(file: SiteFile, ground: Ground, trench: Trench) -> tuple[PitReco
             floor_m=pit.elevation + datum_height(ground),
             deepest_m=float(elevation(ground, pit.corners).max() - pit.elevation),
             bank_m3=trench.cut.pit_volume(index),
+            wall=wall_record(pit.wall),
+            end=end,
         )
         for index, (end, pit) in enumerate(trench.pits.items())
     )
+
+
+def wall_record(wall: Wall) -> WallRecord:
+    """Return a wall as the estimate tells it: slope [m/m] above a vertical rise [m]."""
+    return WallRecord(slope=wall.slope, rise_m=wall.rise)
 
 
 def intervals_of(trench: Trench, line: LaidLine, interval: float) -> tuple[Interval, ...]:

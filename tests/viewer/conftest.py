@@ -27,6 +27,7 @@ from estimate.record import (
     Profile,
     RoutePart,
     Structure,
+    Wall,
     Water,
 )
 from terrain.arrays import Floats
@@ -155,6 +156,11 @@ def make_dig(line: Profile) -> Dig:
         bank_m3=bank,
         bank_sigma_m3=0.11,
         bank_common_error_m3=0.24,
+        imported_m3=0.0,
+        pits=(),
+        bedding_depth_m=0.0,
+        left_wall=Wall(slope=0.0, rise_m=0.0),
+        right_wall=Wall(slope=0.0, rise_m=0.0),
         loose_m3=1.25 * bank,
         area_m2=18.3,
         deepest_m=float(depth.max()),
@@ -285,6 +291,7 @@ def ground_part(ground: Ground) -> GroundPart:
         horizontal_unit="ft",
         vertical_unit="ft",
         origin=ground.origin,
+        benchmark_m=float("nan"),
         accuracy_m=0.015,
         area_m2=3300.0,
         lowest_m=LEVEL - 3.0,
