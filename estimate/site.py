@@ -55,12 +55,13 @@ def open_site(folder: Path) -> Site:
     if others or file is None:
         count = "one mistake" if len(others) == 1 else f"{len(others)} mistakes"
         raise InputError(str(folder / SITE_FILE), count, "a site file without mistakes", "correct each", others)
-    return Site(folder, file, _book(folder, file.price.book), left_to_default(written))
+    return Site(folder, file, _book(folder, file), left_to_default(written))
 
 
-def _book(folder: Path, name: str) -> PriceBook:
-    """Return the site's own price book, or the shipped example where none is named."""
-    return read_book(folder / name) if name else example_book()
+def _book(folder: Path, file: SiteFile) -> PriceBook:
+    """Return the site's own price book, or the shipped example in its units where none is named."""
+    name = file.price.book
+    return read_book(folder / name) if name else example_book(file.units)
 
 
 def check_site(folder: Path) -> tuple[str, ...]:

@@ -16,10 +16,13 @@ _CHOICE = re.compile(r"<<(.*?)\|(.*?)>>")
 PARTS = {
     "survey/points.csv": "templates/points.csv",
     "booking_form.txt": "templates/booking_form.txt",
-    "prices.toml": "tables/example_prices.toml",
+    "prices.toml": "tables/<<example_prices|example_prices_si>>.toml",
     "site.toml": "templates/site.toml",
 }
-"""Each file of a new site folder with its template in this package; site.toml last, for it makes the site."""
+"""Each file of a new site folder with its template in this package; site.toml last, for it makes the site.
+
+Between << and >> stand the words for US and for SI, in the names here as in the texts.
+"""
 
 
 def template_text(name: str, units: Literal["US", "SI"]) -> str:
@@ -28,8 +31,9 @@ def template_text(name: str, units: Literal["US", "SI"]) -> str:
     >>> template_text("survey/points.csv", "SI").splitlines()[1]
     '1,300.00,150.00,30.000,EXAMPLE - lower left corner of the yard'
     """
-    text = files("estimate").joinpath(PARTS[name]).read_text(encoding="utf-8")
-    return _CHOICE.sub(r"\1" if units == "US" else r"\2", text)
+    chosen = r"\1" if units == "US" else r"\2"
+    text = files("estimate").joinpath(_CHOICE.sub(chosen, PARTS[name])).read_text(encoding="utf-8")
+    return _CHOICE.sub(chosen, text)
 
 
 def new_site(folder: Path, units: Literal["US", "SI"] = "US") -> tuple[Path, ...]:

@@ -7,10 +7,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 from importlib.resources import files
 from pathlib import Path
+from typing import Literal
 
 from estimate.price.rates import PERCENTS, SECTIONS, WASTES, Rate, read_percents, read_rates
 from estimate.tables import unknown_name
 from terrain.errors import InputError, StorageError
+
+EXAMPLES: Mapping[str, str] = {"US": "example_prices.toml", "SI": "example_prices_si.toml"}
+"""The file of the shipped example book in cubic yards and feet, and in cubic metres and metres."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,13 +56,13 @@ def read_book(path: Path) -> PriceBook:
         raise InputError(path.name, found, "text in UTF-8", "save the file as UTF-8") from error
 
 
-def example_book() -> PriceBook:
-    """Return the shipped example book, whose prices are invented.
+def example_book(units: Literal["US", "SI"] = "US") -> PriceBook:
+    """Return the shipped example book in the usual measures of `units`, whose prices are invented.
 
-    >>> example_book().example
-    True
+    >>> example_book().example, example_book("SI").rates["pipe.2 in PVC Schedule 40"].unit
+    (True, 'm')
     """
-    name = "example_prices.toml"
+    name = EXAMPLES[units]
     return parse_book(files("estimate.tables").joinpath(name).read_text(encoding="utf-8"), name)
 
 

@@ -45,6 +45,19 @@ def test_the_example_book_prices_every_table() -> None:
     assert all(rate.money > 0 for rate in book.rates.values())
 
 
+def test_both_example_books_price_the_same_things_at_like_rates() -> None:
+    american, metric = example_book("US"), example_book("SI")
+    assert metric.example
+    assert list(metric.rates) == list(american.rates)
+    assert (metric.percents, metric.wastes) == (american.percents, american.wastes)
+    for code, rate in metric.rates.items():
+        other = american.rates[code]
+        assert (rate.kind, rate.measure) == (other.kind, other.measure), code
+        assert not rate.unit.startswith(("ft", "yd")), code
+        per_si, others_per_si = (float(one.money) / one.si_per_unit for one in (rate, other))
+        assert per_si == pytest.approx(others_per_si, rel=0.05), code  # rounded to prices that look like prices
+
+
 @pytest.mark.parametrize(
     ("text", "where", "words"),
     [

@@ -37,6 +37,21 @@ def test_a_new_site_opens_clean(tmp_path: Path, units: Units) -> None:
     assert [path.name for path in tmp_path.iterdir()] == ["new yard é"]
 
 
+@pytest.mark.parametrize(("units", "foreign"), [("US", ("m", "m2", "m3")), ("SI", ("ft", "ft2", "yd3"))])
+def test_the_prices_are_in_the_measures_of_the_units(
+    tmp_path: Path, units: Units, foreign: tuple[str, ...]
+) -> None:
+    new_site(tmp_path, units)
+    copied = open_site(tmp_path).book
+    text = (tmp_path / "site.toml").read_text(encoding="utf-8")
+    (tmp_path / "site.toml").write_text(text.replace('book = "prices.toml"', ""), encoding="utf-8")
+    shipped = open_site(tmp_path).book  # where no book is named
+    for book in (copied, shipped):
+        assert book.example
+        assert {rate.unit for rate in book.rates.values()}.isdisjoint(foreign)
+    assert copied.rates == shipped.rates
+
+
 @pytest.mark.parametrize("units", SYSTEMS)
 def test_every_size_of_the_template_has_its_unit(tmp_path: Path, units: Units) -> None:
     new_site(tmp_path, units)

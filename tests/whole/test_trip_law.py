@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from estimate.plan import load_ground, make_estimate
 from estimate.record import Estimate
 from estimate.site import open_site
+from estimate.site_template import template_text
 
 Floats = NDArray[np.float64]
 FOOT = 0.3048
@@ -130,6 +131,8 @@ left_wall = {{ slope = 0.75 }}
 right_wall = {{ slope = 0.75 }}
 [soil]
 topsoil = {size(yard, 5)}
+[price]
+book = "prices.toml"
 [pump]
 curve = [{head}]
 """
@@ -143,6 +146,9 @@ def run(yard: Yard, folder: Path) -> Estimate:
     folder.mkdir()
     (folder / "points.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
     (folder / "site.toml").write_text(site_text(yard), encoding="utf-8")
+    # The yard names its own book, the same in both systems: where none is named, the shipped example is the one
+    # in the site's units, whose round rates per cubic metre are not those per cubic yard.
+    (folder / "prices.toml").write_text(template_text("prices.toml", "US"), encoding="utf-8")
     site = open_site(folder)
     return make_estimate(site, load_ground(site))
 
