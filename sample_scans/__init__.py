@@ -3,6 +3,7 @@
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
+"""The folder in which the sites stand."""
 
 
 def names() -> tuple[str, ...]:

@@ -5,6 +5,7 @@ import click
 from terrain.errors import Cancelled, InputError
 
 FOLDER = click.argument("folder", type=click.Path())
+"""The argument of the commands that work on a site folder."""
 
 
 @click.group(

@@ -4,7 +4,7 @@ from estimate.record import Finding
 from terrain.units import show
 
 FOOT = 0.3048
-
+"""The international foot [m]."""
 LADDER = 4.0 * FOOT
 """Depth [m] from which a ladder or ramp is asked for; OSHA 29 CFR 1926.651(c)(2)."""
 PROTECTION = 5.0 * FOOT

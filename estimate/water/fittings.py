@@ -21,7 +21,7 @@ _STEEL_ROUGHNESS_M = 0.0018 * 0.0254
 
 @dataclass(frozen=True, slots=True)
 class FittingLoss:
-    """One fitting's K at a bore: the table and the source it was read from."""
+    """One fitting's K [no unit] at a bore, with the table and the source it was read from."""
 
     fitting: str
     k: float

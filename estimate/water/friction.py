@@ -105,7 +105,7 @@ def _colebrook(number: Floats, rough: Floats) -> Floats:
 
 
 def regime(number: float) -> str:
-    """Return in words how water flows at Reynolds `number`: at rest, laminar, between, turbulent.
+    """Return in words how water flows at Reynolds `number` [no unit]: at rest, laminar, between, turbulent.
 
     >>> regime(3000.0)
     'between laminar and turbulent: friction interpolated'
