@@ -172,11 +172,10 @@ def walls(dug: Floats, ground: Ground) -> Floats:
     way = edges[:, 1, :2] - edges[:, 0, :2]
     turn = way[:, 0] * inside[:, 1] - way[:, 1] * inside[:, 0]
     long = np.hypot(way[:, 0], way[:, 1])
-    keep = np.flatnonzero((long > 10.0 * LOOK) & (np.abs(turn) > LOOK * long))
-    edges, way = edges[keep], way[keep]
-    aside = np.column_stack([way[:, 1], -way[:, 0]]) * (np.sign(turn[keep]) * LOOK / long[keep])[:, None]
-    looks = ((0, 0.2 * way), (1, -0.2 * way))
-    beyond = np.stack([_across(edges[:, end], aside + forth, dug) for end, forth in looks], axis=1)
+    keep = np.flatnonzero((long > 10.0 * LOOK) & (np.abs(turn) > 0.5 * LOOK * long))
+    edges = edges[keep]
+    aside = np.column_stack([way[:, 1], -way[:, 0]])[keep] * (np.sign(turn) * LOOK / long)[keep, None]
+    beyond = _beyond(edges, aside, dug)
     above = elevation(ground, edges[:, :, :2].reshape(-1, 2)).reshape(-1, 2)
     rim_of_all = np.asarray(np.isnan(beyond).any(axis=1), dtype=np.bool_)
     other = edges.copy()
@@ -184,6 +183,23 @@ def walls(dug: Floats, ground: Ground) -> Floats:
     height = np.where(rim_of_all, 1.0, -1.0) * (other[..., 2] - edges[..., 2]).mean(axis=1)
     outer, inner = (np.flatnonzero((height > LEAST_STEP) & one) for one in (rim_of_all, ~rim_of_all))
     return np.concatenate([curtain(other[outer], edges[outer]), curtain(edges[inner], other[inner])])
+
+
+def _beyond(edges: Floats, aside: Floats, dug: Floats) -> Floats:
+    """Return the elevations (n, 2) metres, at both ends, of what is dug a step `aside` (n, 2) of `edges` (n, 2, 3).
+
+    Two places are looked at, for a triangle thin as a hair may hide the step from one of them; the deeper tells.
+    NaN where nothing is dug at one of them.
+    """
+    way = edges[:, 1, :2] - edges[:, 0, :2]
+    found = np.stack(
+        [
+            np.stack([_across(edges[:, end], aside + (share - end) * way, dug) for end in (0, 1)], axis=1)
+            for share in (0.2, 0.8)
+        ]
+    )
+    deeper = found.mean(axis=2).argmin(axis=0)  # NaN comes first
+    return np.asarray(found[deeper, np.arange(len(edges))], dtype=np.float64)
 
 
 def _split_edges(dug: Floats) -> tuple[Floats, Floats]:

@@ -10,7 +10,7 @@ from estimate.cautions import CAUTIONS
 from estimate.price.quantities import NOT_BOUGHT
 from estimate.record import Estimate, FullStretch
 from terrain.units import FT, M
-from viewer.sheets.cut_sheet import face_station
+from viewer.sheets.cut_rows import face_station
 from viewer.words import amount, elevation, elevation_word, elevation_words, money, number, plain
 
 WIDTH = 80

@@ -164,6 +164,12 @@ def elevation_words(estimate: Estimate) -> str:
     return {"m": "m", "ft": "ft", "ftUS": "US survey ft"}[elevation_unit(estimate).name]
 
 
+def survey_unit(estimate: Estimate) -> tuple[str, float]:
+    """Return the survey's own unit of plan coordinates, in full and in metres."""
+    own = LENGTH_UNITS.get(estimate.ground.horizontal_unit, M)
+    return {"ftUS": "US survey ft"}.get(own.name, own.name), own.metres
+
+
 def wrapped(text: str, width: int, lines: int = 2) -> str:
     """Return `text` in at most so many `lines` of `width` signs, cut with dots where it has more.
 

@@ -145,6 +145,35 @@ def test_no_wall_inside_one_floor_cut_in_pieces() -> None:
     assert area_of(walls(whole, flat)) == pytest.approx(2 * 8.0 + 2 * 1.0, rel=1e-12)
 
 
+@pytest.mark.parametrize("hair", [5e-6, 1.2e-5, 1.6e-5, 2.9e-5, 6e-5, 1e-3])
+@pytest.mark.parametrize("tip", [0.05, 0.2, 0.5, 0.999])
+def test_a_hair_thin_triangle_at_a_bench_leaves_no_hole_in_its_wall(hair: float, tip: float) -> None:
+    flat = plane_ground(0.0, 0.0, 0.0, side=80.0, step=9.0)
+    a, b = np.array([0.0, 0.5, -1.0]), np.array([8.0, 0.5, -1.0])
+    c = np.array([8.0 * tip, 0.5 - hair, -1.0])
+    bench = np.array([[a, b, [8.0, 1.5, -1.0]], [a, [8.0, 1.5, -1.0], [0.0, 1.5, -1.0]], [a, c, b]])
+    low = [0.0, 0.0, 1.0]
+    start, end = np.array([0.0, -0.5, -2.0]), np.array([8.0, -0.5, -2.0])
+    floor = np.array([[start, end, c - low], [start, c - low, a - low], [end, b - low, c - low]])
+    upright = walls(np.concatenate([bench, floor]), flat)
+    face = upright[
+        (np.abs(upright[..., 1] - 0.5) <= hair + 1e-9).all(axis=1) & (np.ptp(upright[..., 0], axis=1) > 0)
+    ]
+    for along in np.linspace(0.3, 7.7, 40):
+        high = [_height_at(triangle, along) for triangle in face]
+        assert min(one[0] for one in high) == pytest.approx(-2.0, abs=1e-6)
+        assert max(one[1] for one in high) == pytest.approx(-1.0, abs=1e-6)
+
+
+def _height_at(triangle: Floats, along: float) -> tuple[float, float]:
+    """Lowest and highest elevation of an upright triangle at an easting; where it has none, a point at -1.5."""
+    found = []
+    for one, two in zip(triangle, np.roll(triangle, -1, axis=0), strict=True):
+        if (one[0] - along) * (two[0] - along) < 0.0:
+            found.append(one[2] + (along - one[0]) / (two[0] - one[0]) * (two[2] - one[2]))
+    return (min(found), max(found)) if found else (-1.5, -1.5)
+
+
 def test_disc_is_level_and_round() -> None:
     corners = disc((3.0, 4.0, 5.0), 2.0, 200)
     assert np.unique(corners[..., 2]).tolist() == [5.0]
