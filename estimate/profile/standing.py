@@ -13,7 +13,7 @@ import numpy as np
 
 from estimate.profile.circle import water_in_pieces
 from estimate.profile.path import PipePath
-from terrain.arrays import Floats, Longs
+from terrain.arrays import Flags, Floats, Longs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,8 +22,9 @@ class Standing:
 
     `down` and `up` [m] are the levels at which it leaves towards the lower and the upper end, infinite where a
     valve stops it; `held` [m] and `held_m3` with drains shut, `left` [m] and `left_m3` after all were opened; `fed`
-    [m] the level up to which a basin keeps coming in, minus infinity elsewhere; `drain` the number of the drain
-    that lets the piece's water out, -1 for none. `share_m3` (drains,) is what each lets out.
+    [m] the level up to which a basin keeps coming in, minus infinity elsewhere; `from_lower` and `from_upper` tell
+    whether it is the lower or the upper one, or both; `drain` the number of the drain that lets the piece's water
+    out, -1 for none. `share_m3` (drains,) is what each lets out.
     """
 
     down: Floats
@@ -31,6 +32,8 @@ class Standing:
     held: Floats
     left: Floats
     fed: Floats
+    from_lower: Flags
+    from_upper: Flags
     held_m3: Floats
     left_m3: Floats
     drain: Longs
@@ -49,7 +52,9 @@ def standing_water(path: PipePath, drains: Sequence[int], bore: float) -> Standi
     up = np.maximum(path.upper.spill, np.maximum.accumulate(upward[::-1])[::-1][1:])
     held = np.minimum(down, up)
     best, nearest = _lowest_drain(path, drains, downward, upward)
-    fed = _fed(path, downward, upward)
+    from_lower = np.maximum.accumulate(upward)[:-1] < path.lower.feed
+    from_upper = np.maximum.accumulate(downward[::-1])[::-1][1:] < path.upper.feed
+    fed = np.maximum(np.where(from_lower, path.lower.feed, -np.inf), np.where(from_upper, path.upper.feed, -np.inf))
     left = np.minimum(held, np.maximum(best, fed))
     held_m3 = water_in_pieces(path.distance, path.invert, held, bore)
     left_m3 = np.minimum(held_m3, water_in_pieces(path.distance, path.invert, left, bore))
@@ -62,6 +67,8 @@ def standing_water(path: PipePath, drains: Sequence[int], bore: float) -> Standi
         held=held,
         left=left,
         fed=fed,
+        from_lower=from_lower,
+        from_upper=from_upper,
         held_m3=held_m3,
         left_m3=left_m3,
         drain=nearest,
@@ -85,11 +92,3 @@ def _lowest_drain(path: PipePath, drains: Sequence[int], downward: Floats, upwar
         better = (level < best) | ((level == best) & (apart < away))
         best[better], away[better], nearest[better] = level[better], apart[better], number
     return best, nearest
-
-
-def _fed(path: PipePath, downward: Floats, upward: Floats) -> Floats:
-    """Return the level (n - 1,) metres up to which a basin's water comes in, minus infinity for none."""
-    from_lower = np.maximum.accumulate(upward)[:-1] < path.lower.feed
-    from_upper = np.maximum.accumulate(downward[::-1])[::-1][1:] < path.upper.feed
-    lower = np.where(from_lower, path.lower.feed, -np.inf)
-    return np.asarray(np.maximum(lower, np.where(from_upper, path.upper.feed, -np.inf)), dtype=np.float64)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from estimate.profile.path import PipePath
+from estimate.profile.path import Basin, PipePath
 from estimate.profile.standing import Standing
 from terrain.arrays import Floats
 
@@ -81,17 +81,28 @@ def cause_of(path: PipePath, water: Standing, wet: Wet, stations: tuple[str, str
     down, up, level = water.down[piece], water.up[piece], water.held[piece]
     if np.isinf(level):
         return f"shut in between the {_valve(path, piece, False)} and the {_valve(path, piece, True)}"
-    reached = water.fed[piece]
-    fed = [one.name for one in (path.lower, path.upper) if one.feed == reached and np.isfinite(reached)]
+    basins = holders(path, water, piece, level)
+    fed = [one.name for one in basins]
     if np.isinf(down) or np.isinf(up):
         held = f"{'above' if np.isinf(down) else 'below'} the {_valve(path, piece, bool(np.isinf(up)))}"
         return f"{held}, and below the winter level of {fed[0]}" if fed else held
-    if fed and reached >= level - WET:
+    if basins and basins[0].feed >= level - WET:
         return f"below the winter level of {' and '.join(fed)}"
     sag = f"sag between stations {stations[0]} and {stations[1]}"
     if stations[0] == stations[1]:
         sag = f"bend of the vertical pipe at station {stations[0]}"
     return f"{sag}, and below the winter level of {fed[0]}" if fed else sag
+
+
+def holders(path: PipePath, water: Standing, piece: int, level: float) -> tuple[Basin, ...]:
+    """Return the basins that keep `piece` full up to `level` [m]: those whose own level that is, else who feeds it.
+
+    A basin counts only where its water reaches the piece. Where the level is set by one basin, another that runs
+    through the piece and off into the first is not told: emptying it alone would change nothing.
+    """
+    ways = ((path.lower, water.from_lower), (path.upper, water.from_upper))
+    reaching = tuple(basin for basin, comes in ways if comes[piece])
+    return tuple(one for one in reaching if abs(one.feed - level) <= WET) or reaching
 
 
 def _valve(path: PipePath, piece: int, upward: bool) -> str:

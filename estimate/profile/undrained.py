@@ -8,7 +8,7 @@ from estimate.profile.drains import LETS_OUT, PlacedDrain
 from estimate.profile.line import LaidLine
 from estimate.profile.path import Basin, PipePath
 from estimate.profile.standing import Standing
-from estimate.profile.stretches import PUDDLE, WET, Wet
+from estimate.profile.stretches import PUDDLE, WET, Wet, holders
 from estimate.profile.structures import elevation_text
 from estimate.record import Drain, Finding
 from estimate.route.line import station_text
@@ -29,38 +29,34 @@ def undrained(
     `left` are the stretches that stay wet after every drain was opened.
     """
     found = []
-    fed: dict[bool, list[Drain]] = {}
+    fed: dict[tuple[Basin, ...], list[Drain]] = {}
     told: set[int] = set()
     for number, (one, drain) in enumerate(zip(placed, drains, strict=True)):
         beside = [piece for piece in (one.node - 1, one.node) if 0 <= piece < len(water.left)]
         wettest = max(beside, key=lambda piece: float(water.left[piece]))
         if water.left[wettest] > path.invert[one.node] + WET:
-            fed.setdefault(_feeding(path, water, wettest) is path.lower, []).append(drain)
+            fed.setdefault(holders(path, water, wettest, float(water.left[wettest])), []).append(drain)
             told |= {n for n, wet in enumerate(left) if any(wet.first <= piece <= wet.last for piece in beside)}
         elif water.share_m3[number] <= LETS_OUT:
             found.append(_dry_drain(ground, line, drain))
-    found += [_fed_drains(ground, path.lower if low else path.upper, those) for low, those in fed.items()]
+    found += [_fed_drains(ground, basins, those) for basins, those in fed.items()]
     for number, wet in enumerate(left):
         if number not in told and wet.grade != PUDDLE:
             found.append(_left_full(ground, line, path, water, wet))
     return (*found, *_running(ground, line, path))
 
 
-def _feeding(path: PipePath, water: Standing, piece: int) -> Basin:
-    """Return the basin whose water comes in at `piece`."""
-    return path.lower if path.lower.feed == water.fed[piece] else path.upper
-
-
-def _fed_drains(ground: Ground, basin: Basin, drains: Sequence[Drain]) -> Finding:
-    """Return the finding on all drains at which the water of `basin` keeps coming."""
+def _fed_drains(ground: Ground, basins: Sequence[Basin], drains: Sequence[Drain]) -> Finding:
+    """Return the finding on all drains at which the water of `basins` keeps coming."""
+    names = " and ".join(one.name for one in basins)
     stations = sorted(one.station_m for one in drains)
     return Finding(
         code="drain that cannot drain",
         level="act",
         where=", ".join(f"{one.name} at station {station_text(ground, one.station_m)}" for one in drains),
-        reason=f"the water of {basin.name} keeps coming: its winter level, {elevation_text(ground, basin.feed)}, "
+        reason=f"the water of {names} keeps coming: its winter level, {elevation_text(ground, basins[0].feed)}, "
         "is above the pipe there and nothing in between shuts it off",
-        remedy=f'empty {basin.name} for the winter (winter_level = "empty"), put a valve that is kept shut between '
+        remedy=f'empty {names} for the winter (winter_level = "empty"), put a valve that is kept shut between '
         "it and the drain, or lay the pipe above that level",
         from_m=stations[0],
         to_m=stations[-1],
@@ -92,12 +88,15 @@ def _left_full(ground: Ground, line: LaidLine, path: PipePath, water: Standing, 
         ends = [float(path.distance[-1]) - place for place in (wet.stop, wet.start, wet.lowest)]
     start, stop, lowest = (station_text(ground, place) for place in ends)
     level = float(water.left[wet.deepest])
-    if water.fed[wet.deepest] >= level - WET:
-        basin = _feeding(path, water, wet.deepest)
-        told = elevation_text(ground, basin.feed)
+    basins = holders(path, water, wet.deepest, level)
+    if basins and basins[0].feed >= level - WET:
+        names = " and ".join(one.name for one in basins)
         code = "below a winter level"
-        reason = f"it lies below the winter level of {basin.name}, {told}, and stays full bore"
-        remedy = f"empty {basin.name} for the winter, shut it off with a valve, or lay that stretch below the frost"
+        reason = f"it lies below the winter level of {names}, {elevation_text(ground, basins[0].feed)}, "
+        reason += "and stays full bore"
+        through = bool(water.from_lower[wet.deepest] and water.from_upper[wet.deepest])
+        valve = "" if through else "shut it off with a valve, "
+        remedy = f"empty {names} for the winter, {valve}or lay that stretch below the frost"
     else:
         code = "sag without drain"
         reason = "water stands full bore there and no drain lets it out"
