@@ -1,11 +1,13 @@
 """From survey points to ground: doubles removed, lines noded, points triangulated."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from terrain.arrays import Floats
 from terrain.doubles import AGREE, Thinned, remove_doubles
+from terrain.doubts import double_warnings, spike_warnings
 from terrain.errors import SurveyError
 from terrain.ground import Ground
 from terrain.lines import node_lines
@@ -47,14 +49,16 @@ def build_ground(points: SurveyPoints, breaklines: Sequence[Floats] | None = Non
     vertices = np.ascontiguousarray(vertices[order])
     triangles, neighbours = triangulate(vertices[:, :2], place[constraints])
     watch.step("building the ground", 2, 3)
-    told = (points.notes + _told(thinned, points), points.assumptions, points.warnings)
+    warnings = points.warnings + double_warnings(points, thinned)
+    told = (points.notes + _told(thinned, points), points.assumptions, warnings)
     ground = Ground(
         *(vertices, triangles, neighbours, points.origin, points.horizontal, points.vertical),
         *(points.source, points.kind, points.accuracy, *told),
         point=np.ascontiguousarray(kept[order]),
     )
+    warnings += spike_warnings(points, ground)
     watch.step("building the ground", 3, 3)
-    return ground
+    return replace(ground, warnings=warnings) if warnings else ground
 
 
 def _told(thinned: Thinned, points: SurveyPoints) -> tuple[str, ...]:

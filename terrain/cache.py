@@ -19,7 +19,7 @@ from terrain.readers import ReadOptions, check_file, read_survey
 from terrain.units import LengthUnit
 from terrain.watch import SILENT, Watch
 
-FORMAT = 1
+FORMAT = 2
 """Number of the entry's format and of everything that decides its content; raise it when either changes."""
 LIMIT = 1_000_000_000
 """Most bytes the cache keeps; the entries longest unused go first."""

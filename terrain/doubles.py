@@ -15,8 +15,9 @@ AGREE = 0.05
 class Thinned(NamedTuple):
     """Points left: `kept` (k,) indices, their `coordinates` (k, 3) metres, and what was removed.
 
-    `removed` points in all; `lowered` places whose doubles disagree by more than `AGREE`, where the lowest
-    elevation stands; `worst` is the greatest disagreement [m].
+    `place` (n,) is for each point given the index of the one left that stands for it. `removed` points in all;
+    `lowered` places whose doubles disagree by more than `AGREE`, where the lowest elevation stands; `worst` is the
+    greatest disagreement [m].
     """
 
     kept: Longs
@@ -24,6 +25,7 @@ class Thinned(NamedTuple):
     removed: int
     lowered: int
     worst: float
+    place: Longs
 
 
 def remove_doubles(coordinates: Floats) -> Thinned:
@@ -36,7 +38,7 @@ def remove_doubles(coordinates: Floats) -> Thinned:
     [[0.0, 0.0, 1.01], [5.0, 0.0, 2.0]]
     """
     kept = np.arange(len(coordinates), dtype=np.int64)
-    work = coordinates
+    work, place = coordinates, kept
     lowered, worst = 0, 0.0
     for shift in ((0.0, 0.0), (0.5, 0.5), (0.5, 0.0), (0.0, 0.5)):  # so that no pair hides across a cell's border
         group, first = _cells(work, shift)
@@ -51,10 +53,25 @@ def remove_doubles(coordinates: Floats) -> Thinned:
         mean = np.bincount(group, weights=work[:, 2]) / count
         lowered += int(apart.sum())
         worst = max(worst, float((high - low).max()))
-        kept, work = kept[first], work[first].copy()
+        kept, work, place = kept[first], work[first].copy(), group[place]
         several = count > 1
         work[several, 2] = np.where(apart, low, mean)[several]
-    return Thinned(kept, work, len(coordinates) - len(kept), lowered, worst)
+    return Thinned(kept, work, len(coordinates) - len(kept), lowered, worst, place)
+
+
+def disagreeing(thinned: Thinned, coordinates: Floats) -> tuple[tuple[int, ...], ...]:
+    """Return the points at each place where those of `coordinates` (n, 3) metres differ by more than `AGREE`.
+
+    >>> rows = np.array([[0.0, 0.0, 1.0], [5.0, 0.0, 2.0], [0.0, 0.0, 3.0]])
+    >>> disagreeing(remove_doubles(rows), rows)
+    ((0, 2),)
+    """
+    low = np.full(len(thinned.kept), np.inf)
+    high = np.full(len(thinned.kept), -np.inf)
+    np.minimum.at(low, thinned.place, coordinates[:, 2])
+    np.maximum.at(high, thinned.place, coordinates[:, 2])
+    apart = np.flatnonzero((high - low) > AGREE)
+    return tuple(tuple(np.flatnonzero(thinned.place == one).tolist()) for one in apart)
 
 
 def _cells(coordinates: Floats, shift: tuple[float, float]) -> tuple[Longs, Longs]:

@@ -17,7 +17,7 @@ class SurveyPoints:
     `coordinates` (n, 3) metres are easting, northing and elevation less `origin`; `origin` is in the survey's own
     units, `horizontal` for the first two and `vertical` for the third. `accuracy` is the sigma of one elevation
     [m], NaN where unknown. `notes`, `assumptions` and `warnings` are sentences for the user; `codes` is a
-    description for each point or empty.
+    description for each point or empty; `names` are the point numbers of the first of them, as booked, or empty.
     """
 
     coordinates: Floats
@@ -31,6 +31,7 @@ class SurveyPoints:
     assumptions: tuple[str, ...] = ()
     codes: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+    names: tuple[str, ...] = ()
 
 
 def local_origin(coordinates: Floats) -> tuple[float, float, float]:

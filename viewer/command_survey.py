@@ -55,4 +55,5 @@ def statement(ground: "Ground") -> str:
         f"  area       {area:,.0f} {across.name}2, {len(corners) / area:.3g} points/{across.name}2",
         f"  accuracy   {accuracy}, one standard error of an elevation",
     ]
-    return "\n".join([*lines, *(f"  {note}" for note in (*ground.notes, *ground.assumptions))])
+    lines += [f"  {note}" for note in (*ground.notes, *ground.assumptions)]
+    return "\n".join([*lines, *(f"  warning: {words}" for words in ground.warnings)])

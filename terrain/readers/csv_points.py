@@ -41,6 +41,7 @@ def points_of_table(table: Table, options: ReadOptions) -> SurveyPoints:
     notes = (f"{len(rows)} shots read from {table.source}", *notes)
     told = (notes, assumptions, codes)
     shots = survey_points(rows, horizontal, vertical, table.source, "shots", options.accuracy, *told)
+    shots = replace(shots, names=tuple(table.cell(row, "point") for row in table.rows))
     return _widened(shots, options) if straight_line(shots.coordinates, ON_LINE) else shots
 
 
