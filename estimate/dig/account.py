@@ -11,7 +11,7 @@ from estimate.dig.loads import Loads, truck
 from estimate.dig.outline import rings
 from estimate.dig.soil import bedding, soil
 from estimate.dig.spoil import NO_BEDDING, Layer, Spoil, spoil, spoil_range, surplus_loads
-from estimate.dig.trench import Trench, end_areas, intervals_of, lowest_zone, pit_records, wall_record
+from estimate.dig.trench import Trench, end_areas, intervals_of, pit_records, wall_record
 from estimate.profile.line import LaidLine
 from estimate.profile.structures import datum_height
 from estimate.record import Dig, Layers
@@ -63,7 +63,7 @@ def account_of(file: SiteFile, ground: Ground, trench: Trench, pipe: Pipe) -> Ac
     earth = trench.cut.volume_m3 - trench.topsoil_m3
     layers = (Layer("topsoil", trench.topsoil_m3, soil("topsoil")), Layer("earth", earth, soil(file.soil.kind)))
     material = bedding(file.soil.bedding_material) if file.trench.bedding > 0.0 else NO_BEDDING
-    zone = lowest_zone(trench.line.section, file.trench.bedding) * trench.plan_outside_m
+    zone = trench.line.section.area(file.trench.bedding) * trench.plan_outside_m
     taken = pipe.displaced_m3_per_m * trench.pipe_outside_m + trench.pit_floor_m3
     sure = volume_sigma(trench.cut.weights, ground.accuracy, abs(file.survey.common_error))
     carrier = truck(file.soil.truck)

@@ -30,29 +30,6 @@ def average_end_area(stations: Sequence[float], areas: Sequence[float], *, pyram
     return math.fsum(strips)
 
 
-def prismoidal(stations: Sequence[float], areas: Sequence[float], middle_areas: Sequence[float]) -> float:
-    """Return the volume [m3] from `areas` (n,) [m2] at `stations` (n,) [m], `middle_areas` (n-1,) [m2] between.
-
-    A middle area is that of the section half way, not the mean of two areas. Fewer than two stations give 0.
-
-    Source: prismoidal formula, V = L (A1 + 4 Am + A2) / 6; exact where width and depth change linearly.
-
-    Raises:
-        InputError: lists that do not fit together, stations that run back, or an area below zero.
-
-    >>> prismoidal([0.0, 6.0], [0.0, 4.0], [1.0])
-    8.0
-    """
-    _check(stations, areas)
-    if len(middle_areas) != max(len(stations) - 1, 0):
-        found = f"{len(middle_areas)} middle areas for {len(stations)} stations"
-        raise InputError("end areas", found, "one middle area between each two stations", "complete the list")
-    return math.fsum(
-        (stations[k + 1] - stations[k]) * (areas[k] + 4.0 * middle_areas[k] + areas[k + 1]) / 6.0
-        for k in range(len(stations) - 1)
-    )
-
-
 def _check(stations: Sequence[float], areas: Sequence[float]) -> None:
     """Refuse lists from which no volume follows."""
     if len(stations) != len(areas):

@@ -72,6 +72,17 @@ class Section:
         """Half of the floor width [m]."""
         return 0.5 * self.width
 
+    def area(self, height: float) -> float:
+        """Return the area [m2] of the lowest `height` [m] of the section, its top level.
+
+        Source: trapezoids, A = b h + sum of n (h - rise)^2 / 2 over both walls.
+
+        >>> round(Section(0.6, Wall(1.0), Wall(1.0)).area(1.0), 12)
+        1.6
+        """
+        triangles = (0.5 * wall.slope * max(0.0, height - wall.rise) ** 2 for wall in (self.left, self.right))
+        return self.width * height + sum(triangles)
+
     def reversed(self) -> "Section":
         """Return the same section as seen by one who walks the other way."""
         return Section(self.width, self.right, self.left)

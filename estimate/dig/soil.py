@@ -133,50 +133,6 @@ def bedding(name: str) -> Bedding:
     return Bedding(row["material"], float(row["loose_per_compacted"]), density, row["source"])
 
 
-def loose_of_bank(bank_m3: float, kind: Soil) -> float:
-    """Return the loose volume [m3] of `bank_m3` [m3] when dug.
-
-    Source: definition of swell, loose = bank (1 + swell).
-
-    >>> loose_of_bank(10.0, soil("common earth"))
-    12.5
-    """
-    return bank_m3 * kind.loose_per_bank
-
-
-def bank_of_loose(loose_m3: float, kind: Soil) -> float:
-    """Return the bank volume [m3] that gives `loose_m3` [m3] when dug.
-
-    Source: definition of the load factor, bank = loose / (1 + swell).
-
-    >>> bank_of_loose(12.5, soil("common earth"))
-    10.0
-    """
-    return loose_m3 / kind.loose_per_bank
-
-
-def compacted_of_bank(bank_m3: float, kind: Soil) -> float:
-    """Return the volume in place [m3] that `bank_m3` [m3] fills when compacted.
-
-    Source: definition of shrinkage, compacted = bank (1 - shrinkage).
-
-    >>> compacted_of_bank(10.0, soil("common earth"))
-    9.0
-    """
-    return bank_m3 * kind.compacted_per_bank
-
-
-def bank_of_compacted(compacted_m3: float, kind: Soil) -> float:
-    """Return the bank volume [m3] that fills `compacted_m3` [m3] in place.
-
-    Source: definition of shrinkage, bank = compacted / (1 - shrinkage).
-
-    >>> bank_of_compacted(9.0, soil("common earth"))
-    10.0
-    """
-    return compacted_m3 / kind.compacted_per_bank
-
-
 def _check(name: str, what: str, factors: tuple[float, float, float], limits: tuple[float, float]) -> None:
     """Refuse a factor out of `limits` or out of order with its range."""
     low, value, high = factors

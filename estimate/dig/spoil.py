@@ -165,32 +165,6 @@ def spoil_range(
     )
 
 
-def zone_area(width_m: float, depth_m: float, left_slope: float = 0.0, right_slope: float = 0.0) -> float:
-    """Return the area [m2] of the lowest `depth_m` [m] of a trench of floor `width_m` [m].
-
-    `left_slope` and `right_slope` are those of the walls, run over rise [H:V], 0 for vertical.
-
-    Source: trapezoid, A = b d + (left + right) d^2 / 2; the walls must slope from the floor up.
-
-    >>> zone_area(0.3, 0.1)
-    0.03
-    """
-    return width_m * depth_m + (left_slope + right_slope) * depth_m**2 / 2.0
-
-
-def heap_height(loose_m3: float, length_m: float, run_per_rise: float = 1.5) -> float:
-    """Return the height [m] of a ridge of `loose_m3` [m3] along `length_m` [m] lying at `run_per_rise` [H:V].
-
-    The ridge is 2 x height x run wide. No length gives 0.
-
-    Source: triangular ridge, V = run h^2 L; 1.5 to 1 is common practice, no published source.
-
-    >>> heap_height(6.0, 4.0, 1.5)
-    1.0
-    """
-    return math.sqrt(loose_m3 / (run_per_rise * length_m)) if length_m > 0.0 else 0.0
-
-
 def _surplus(layer: Layer, bank_m3: float) -> Surplus:
     """Return what is left of a layer, `bank_m3` [m3], with its loose volume and mass."""
     bank = bank_m3 if bank_m3 > 1e-9 * layer.bank_m3 else 0.0

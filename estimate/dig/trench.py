@@ -196,20 +196,7 @@ def intervals_of(trench: Trench, line: LaidLine, interval: float) -> tuple[Inter
     return tuple(found)
 
 
-def lowest_zone(section: Section, height: float) -> float:
-    """Return the area [m2] of the lowest `height` [m] of a section, its walls as they stand.
-
-    Source: trapezoids, A = b h + sum of n (h - rise)^2 / 2 over both walls.
-
-    >>> round(lowest_zone(Section(0.6, Wall(1.0), Wall(1.0)), 1.0), 12)
-    1.6
-    """
-    return section.width * height + sum(
-        0.5 * wall.slope * max(0.0, height - wall.rise) ** 2 for wall in (section.left, section.right)
-    )
-
-
 def end_areas(trench: Trench, line: LaidLine, stations: Floats) -> Floats:
     """Return the section area (n,) [m2] at `stations` (n,) [m], the ground level across, for the hand check."""
     depth = np.interp(stations, line.station, line.ground - line.floor)
-    return np.array([lowest_zone(trench.line.section, height) for height in depth])
+    return np.array([trench.line.section.area(height) for height in depth])

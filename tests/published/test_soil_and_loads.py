@@ -3,8 +3,9 @@
 import pytest
 
 from estimate.dig.loads import Truck, full_load_m3, loads_of, truck
-from estimate.dig.soil import bank_of_loose, loose_of_bank, own_soil, soil
-from estimate.dig.spoil import Layer, spoil, surplus_loads, zone_area
+from estimate.dig.section import Section
+from estimate.dig.soil import own_soil, soil
+from estimate.dig.spoil import Layer, spoil, surplus_loads
 from estimate.tables import rows
 from estimate.tables.measures import FOOT, INCH, POUND_PER_FOOT3, YARD3
 from estimate.water.pipe import pipe
@@ -48,10 +49,10 @@ def test_swell_ranges(name: str, low: float, high: float) -> None:
 def test_swell_worked_examples() -> None:
     twenty = own_soil("twenty percent", 1.20, 0.9, 1600.0)
     quarter = own_soil("quarter", 1.25, 0.9, 1600.0)
-    assert loose_of_bank(1000.0, twenty) == pytest.approx(1200.0)
-    assert loose_of_bank(1308.0, twenty) == pytest.approx(1570.0, abs=0.5)
-    assert bank_of_loose(1000.0, quarter) == pytest.approx(800.0)
-    assert bank_of_loose(1308.0, quarter) == pytest.approx(1046.0, abs=0.5)
+    assert Layer("earth", 1000.0, twenty).loose_m3 == pytest.approx(1200.0)
+    assert Layer("earth", 1308.0, twenty).loose_m3 == pytest.approx(1570.0, abs=0.5)
+    assert Layer("earth", 800.0, quarter).loose_m3 == pytest.approx(1000.0)
+    assert Layer("earth", 1046.0, quarter).loose_m3 == pytest.approx(1308.0, abs=0.5)
 
 
 # US Army TM 9-2320-366-10-1 Table 2-15; "max yd3 not overloading" steps by half yards, payload five short tons.
@@ -69,9 +70,9 @@ TEN_YARDS = Truck("ten yards", 10.0 * YARD3, float("inf"), "worked example")
 
 
 def test_spoil_of_a_hundred_feet() -> None:
-    cut = zone_area(2.0, 4.0) * 100.0 * FOOT**3
+    cut = Section(2.0).area(4.0) * 100.0 * FOOT**3
     pipe_volume = pipe("Schedule 40", "2").displaced_m3_per_m * 100.0 * FOOT
-    lowest = zone_area(2.0, 1.0) * 100.0 * FOOT**3
+    lowest = Section(2.0).area(1.0) * 100.0 * FOOT**3
     balance = spoil([Layer("earth", cut, EARTH)], pipe_m3=pipe_volume, bedding_m3=lowest - pipe_volume)
     yards = {
         "cut": (balance.cut_bank_m3, 29.63),
@@ -97,7 +98,7 @@ def test_bedding_of_a_hundred_feet() -> None:
     two_inch = pipe("Schedule 40", "2")
     length = 100.0 * FOOT
     displaced = two_inch.displaced_m3_per_m * length
-    zone = zone_area(12 * INCH, two_inch.outside_m + 6 * INCH) * length - displaced
-    assert zone_area(12 * INCH, 4 * INCH) * length / YARD3 == pytest.approx(1.23, abs=0.005)
+    zone = Section(12 * INCH).area(two_inch.outside_m + 6 * INCH) * length - displaced
+    assert Section(12 * INCH).area(4 * INCH) * length / YARD3 == pytest.approx(1.23, abs=0.005)
     assert zone / YARD3 == pytest.approx(2.47, abs=0.005)
     assert displaced / FOOT**3 == pytest.approx(3.08, abs=0.005)
