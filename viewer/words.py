@@ -6,7 +6,7 @@ import unicodedata
 from decimal import ROUND_HALF_UP, Decimal
 from typing import NamedTuple
 
-from estimate.record import Estimate
+from estimate.record import Estimate, FullStretch
 from terrain.units import FT, LENGTH_UNITS, LengthUnit, M, to_unit
 
 
@@ -168,6 +168,15 @@ def survey_unit(estimate: Estimate) -> tuple[str, float]:
     """Return the survey's own unit of plan coordinates, in full and in metres."""
     own = LENGTH_UNITS.get(estimate.ground.horizontal_unit, M)
     return {"ftUS": "US survey ft"}.get(own.name, own.name), own.metres
+
+
+LEAST_LEFT = 0.05
+"""Water of less than this [L] that stays in a stretch is told as none."""
+
+
+def stays_full(stretch: FullStretch) -> bool:
+    """Return whether a stretch keeps water after every drain was opened, or has no drain at all."""
+    return not stretch.drains or stretch.left_l >= LEAST_LEFT
 
 
 def wrapped(text: str, width: int, lines: int = 2) -> str:
