@@ -1,4 +1,4 @@
-"""Where drains go: at the low points of the ground, where the user wants one, and at an end that holds water."""
+"""Where drains go: at the low points of the ground, where the user wants one, and wherever water is still left."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -8,11 +8,13 @@ import numpy as np
 from estimate.profile.line import LaidLine
 from estimate.profile.path import ENDS, PipePath, from_lower, node_at, upward
 from estimate.profile.standing import Standing, standing_water
+from estimate.profile.stretches import PUDDLE, wet_stretches
 from estimate.profile.structures import datum_height
 from estimate.record import Drain
 from estimate.route.line import LaidRoute, station_in_metres, station_text
 from estimate.site_records import SiteFile
 from terrain.ground import Ground
+from terrain.units import show
 
 SAME_BOX = 0.5
 """Distance [m] within which a drain the user wants and one at a low point are one drain at the low point."""
@@ -39,8 +41,8 @@ def placed_drains(
 ) -> tuple[tuple[PlacedDrain, ...], Standing]:
     """Return the drains by increasing station, and the water that stands with them in a pipe of `bore` [m].
 
-    Low points of the ground all get one. An end gets one at its lowest point only where water stands full bore, as
-    above a check valve, that no other drain lets out but this one does.
+    Low points of the ground all get one. Beyond that, each stretch left full bore that no basin feeds gets one at
+    its lowest node: above a valve, or at an end, where the vertical pipe may hold water on either side of the port.
 
     Raises:
         InputError: a wanted drain stands beyond the ends of the route.
@@ -50,19 +52,35 @@ def placed_drains(
         station = station_in_metres(ground, wanted.station, route.plan_length_m, f"drain {number}")
         found = _with_own(found, path, from_lower(line, route, station), wanted.name)
     kept = [one for one in found if not one.at_end or one.chosen_by == "you"]
-    for one in sorted((one for one in found if one not in kept), key=lambda one: float(path.invert[one.node])):
-        before = standing_water(path, [each.node for each in kept], bore)
-        after = standing_water(path, [one.node, *(each.node for each in kept)], bore)
-        if after.share_m3[0] > LETS_OUT and _left_full(path, before, one.node, bore):
-            kept.append(one)
+    while (node := _wanting(path, [one.node for one in kept], bore)) >= 0:
+        kept = _with_node(kept, path, node)
     kept.sort(key=lambda one: one.node, reverse=not upward(line))
     return tuple(kept), standing_water(path, [one.node for one in kept], bore)
 
 
-def _left_full(path: PipePath, water: Standing, node: int, bore: float) -> bool:
-    """Return whether water is left full bore at `node` after the drains were opened."""
-    beside = water.left[max(node - 1, 0) : node + 1]
-    return bool(beside.max() - path.invert[node] >= bore)
+def _wanting(path: PipePath, drains: Sequence[int], bore: float) -> int:
+    """Return the lowest node of the first stretch left full bore that a drain there would empty; -1 for none."""
+    before = standing_water(path, drains, bore)
+    for wet in wet_stretches(path, before.left, bore):
+        if wet.grade == PUDDLE or (before.from_lower | before.from_upper)[wet.deepest]:
+            continue
+        nodes = range(wet.first, wet.last + 2)
+        if path.stops_up[wet.last + 1]:
+            nodes = range(wet.first, wet.last + 1)
+        node = min(nodes, key=lambda each: float(path.invert[each]))
+        if node not in drains and standing_water(path, [node, *drains], bore).share_m3[0] > LETS_OUT:
+            return node
+    return -1
+
+
+def _with_node(kept: Sequence[PlacedDrain], path: PipePath, node: int) -> list[PlacedDrain]:
+    """Return `kept` with a drain at `node`, or the user's that stands free beside it moved there."""
+    for number, one in enumerate(kept):
+        away = float(abs(path.distance[one.node] - path.distance[node]))
+        stopped = path.stops_down[min(one.node, node) + 1 : max(one.node, node) + 1].any()
+        if one.chosen_by == "you" and np.isnan(one.moved) and away <= SAME_BOX and not stopped:
+            return [*kept[:number], replace(one, node=node, moved=away), *kept[number + 1 :]]
+    return [*kept, PlacedDrain(node=node, name="", chosen_by="low point")]
 
 
 def _at_lows(route: LaidRoute, line: LaidLine, path: PipePath) -> list[PlacedDrain]:
@@ -97,11 +115,13 @@ def _with_own(found: Sequence[PlacedDrain], path: PipePath, place: float, name: 
     return [own if n == at else one for n, one in enumerate(found)]
 
 
-def moved_texts(ground: Ground, placed: Sequence[PlacedDrain], records: Sequence[Drain]) -> tuple[str, ...]:
-    """Return a sentence for each drain of the user's that was put at the low point beside it."""
+def moved_texts(
+    ground: Ground, placed: Sequence[PlacedDrain], records: Sequence[Drain], units: str
+) -> tuple[str, ...]:
+    """Return a sentence for each drain of the user's that was put at the low point beside it, in `units`."""
     return tuple(
         f"{record.name}: the drain you want is taken to stand at the low point beside it, at station "
-        f"{station_text(ground, record.station_m)}, {one.moved:.2f} m away"
+        f"{station_text(ground, record.station_m)}, {show(one.moved, 'length', units)} away"
         for one, record in zip(placed, records, strict=True)
         if one.moved > LETS_OUT
     )

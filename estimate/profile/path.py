@@ -37,8 +37,9 @@ class PipePath:
     """The inside bottom of the pipe as nodes from the end in the lower structure to that in the upper one.
 
     `distance` (n,) metres in plan from the lower structure and `invert` (n,) local metres; the first and last two
-    nodes are pipe end and port. `stops_down` and `stops_up` (n,) tell where a valve lets nothing pass downward or
-    upward; `valve` (n,) its words, empty elsewhere.
+    nodes are pipe end and port. A valve stands at the upper of two nodes at one place, so that both its sides have
+    a node of their own, except at the ends of the line. `stops_down` and `stops_up` (n,) tell where a valve lets
+    nothing pass downward or upward; `valve` (n,) its words, empty elsewhere.
     """
 
     distance: Floats
@@ -83,10 +84,13 @@ def basin_of(structure: Structure, datum: float) -> Basin:
 def node_at(distance: Floats, place: float) -> int:
     """Return the node of the buried line that is nearest to `place` [m]; `distance` (n,) metres is the path's.
 
+    Of the two nodes at a shut valve it is the upper one, so that a drain wanted there stands above the valve.
+
     >>> node_at(np.array([0.0, 0.0, 0.0, 4.0, 9.0, 9.0, 9.0]), 3.5)
     3
     """
-    return ENDS + int(np.argmin(np.abs(distance[ENDS:-ENDS] - place)))
+    away = np.abs(distance[ENDS:-ENDS] - place)
+    return ENDS + len(away) - 1 - int(np.argmin(away[::-1]))
 
 
 def pipe_path(file: SiteFile, ground: Ground, route: LaidRoute, line: LaidLine) -> PipePath:
@@ -101,13 +105,16 @@ def pipe_path(file: SiteFile, ground: Ground, route: LaidRoute, line: LaidLine) 
     length = route.plan_length_m
     run = line.station if along else (length - line.station)[::-1]
     invert = line.invert if along else line.invert[::-1]
+    stations = [station_in_metres(ground, one.station, length, f"valve {n}") for n, one in enumerate(file.valve, 1)]
+    twice = np.unique([np.argmin(np.abs(run - from_lower(line, route, station))) for station in stations])
+    twice = twice[(twice > 0) & (twice < len(run) - 1)].astype(np.int64)
+    run, invert = np.insert(run, twice, run[twice]), np.insert(invert, twice, invert[twice])
     distance = np.concatenate([[0.0] * ENDS, run, [length] * ENDS])
     distance[ENDS], distance[-ENDS - 1] = 0.0, length
     ends = [[lower.end_m - datum, lower.port_m - datum], [upper.port_m - datum, upper.end_m - datum]]
     stops = np.zeros((2, len(distance)), dtype=np.bool_)
     words = [""] * len(distance)
-    for number, valve in enumerate(file.valve, 1):
-        station = station_in_metres(ground, valve.station, length, f"valve {number}")
+    for station, valve in zip(stations, file.valve, strict=True):
         node = node_at(distance, from_lower(line, route, station))
         stops[0, node] = True
         stops[1, node] |= valve.kind == "shut"

@@ -43,7 +43,7 @@ class Standing:
 def standing_water(path: PipePath, drains: Sequence[int], bore: float) -> Standing:
     """Return the water standing in `path` with drain valves at the nodes `drains`, in a pipe of `bore` [m].
 
-    The water of a piece counts for the drain it can fall to lowest, of several the nearest: the first one met. The
+    The water of a piece counts for the drain it can fall to lowest, of several the nearest along the pipe. The
     shares of the drains and what is left add up to what is held.
     """
     downward = np.where(path.stops_down, np.inf, path.invert)
@@ -77,18 +77,19 @@ def standing_water(path: PipePath, drains: Sequence[int], bore: float) -> Standi
 
 
 def _lowest_drain(path: PipePath, drains: Sequence[int], downward: Floats, upward: Floats) -> tuple[Floats, Longs]:
-    """Return for each piece (n - 1,) the level [m] to which drains can let it fall, and the first that does so."""
+    """Return for each piece (n - 1,) the level [m] to which drains can let it fall, and the nearest drain."""
     pieces = len(path.invert) - 1
     best, away = np.full(pieces, np.inf), np.full(pieces, np.inf)
     nearest = np.full(pieces, -1, dtype=np.int64)
-    middle = 0.5 * (path.distance[:-1] + path.distance[1:])
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(path.distance), np.diff(path.invert)))])
+    middle = 0.5 * (along[:-1] + along[1:])
     for number, node in enumerate(drains):
         level = np.full(pieces, np.inf)
         above = np.concatenate([path.invert[node : node + 1], downward[node + 1 : -1]])
         level[node:] = np.maximum.accumulate(above)[: pieces - node]
         below = np.maximum.accumulate(np.concatenate([upward[node : node + 1], upward[1:node][::-1]]))
         level[:node] = below[:node][::-1]
-        apart = np.abs(middle - path.distance[node])
+        apart = np.abs(middle - along[node])
         better = (level < best) | ((level == best) & (apart < away))
         best[better], away[better], nearest[better] = level[better], apart[better], number
     return best, nearest

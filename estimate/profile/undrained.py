@@ -33,16 +33,18 @@ def undrained(
     told: set[int] = set()
     for number, (one, drain) in enumerate(zip(placed, drains, strict=True)):
         beside = [piece for piece in (one.node - 1, one.node) if 0 <= piece < len(water.left)]
+        if path.stops_up[one.node]:
+            beside = [one.node]
         wettest = max(beside, key=lambda piece: float(water.left[piece]))
         if water.left[wettest] > path.invert[one.node] + WET:
             fed.setdefault(holders(path, water, wettest, float(water.left[wettest])), []).append(drain)
             told |= {n for n, wet in enumerate(left) if any(wet.first <= piece <= wet.last for piece in beside)}
         elif water.share_m3[number] <= LETS_OUT:
-            found.append(_dry_drain(ground, line, drain))
+            found.append(_dry_drain(ground, drain, drains))
     found += [_fed_drains(ground, basins, those) for basins, those in fed.items()]
     for number, wet in enumerate(left):
         if number not in told and wet.grade != PUDDLE:
-            found.append(_left_full(ground, line, path, water, wet))
+            found.append(_left_full(ground, line, path, water, wet, drains))
     return (*found, *_running(ground, line, path))
 
 
@@ -63,13 +65,13 @@ def _fed_drains(ground: Ground, basins: Sequence[Basin], drains: Sequence[Drain]
     )
 
 
-def _dry_drain(ground: Ground, line: LaidLine, drain: Drain) -> Finding:
-    """Return the finding on a drain that no water stands at, with the low point that it should move to."""
-    lows = [one.station for one in line.pattern if one.low]
-    nearest = min(lows, key=lambda low: abs(low - drain.station_m), default=drain.station_m)
+def _dry_drain(ground: Ground, drain: Drain, drains: Sequence[Drain]) -> Finding:
+    """Return the finding on a drain that no water stands at, with the nearest place of `drains` where some does."""
+    places = [one.station_m for one in drains if 0.001 * one.held_l > LETS_OUT and one.chosen_by != "you"]
+    nearest = min(places, key=lambda place: abs(place - drain.station_m), default=drain.station_m)
     remedy = "leave it out"
     if abs(nearest - drain.station_m) > WET:
-        remedy = f"move it to the low point at station {station_text(ground, nearest)}, or leave it out"
+        remedy = f"move it to station {station_text(ground, nearest)}, where water stands, or leave it out"
     return Finding(
         code="drain that cannot drain",
         level="warning",
@@ -81,7 +83,9 @@ def _dry_drain(ground: Ground, line: LaidLine, drain: Drain) -> Finding:
     )
 
 
-def _left_full(ground: Ground, line: LaidLine, path: PipePath, water: Standing, wet: Wet) -> Finding:
+def _left_full(
+    ground: Ground, line: LaidLine, path: PipePath, water: Standing, wet: Wet, drains: Sequence[Drain]
+) -> Finding:
     """Return the finding on a stretch that stays full bore after every drain was opened."""
     ends = [wet.start, wet.stop, wet.lowest]
     if line.structures[0].end != "lower":
@@ -100,7 +104,8 @@ def _left_full(ground: Ground, line: LaidLine, path: PipePath, water: Standing, 
     else:
         code = "sag without drain"
         reason = "water stands full bore there and no drain lets it out"
-        remedy = f"put a drain at station {lowest}"
+        stands = any(abs(one.station_m - ends[2]) <= WET for one in drains)
+        remedy = "lay that stretch so that it falls to its drain" if stands else f"put a drain at station {lowest}"
     where = f"station {start} to {stop}"
     if start == stop:
         where = f"the vertical pipe at station {start}"

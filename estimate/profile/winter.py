@@ -54,7 +54,7 @@ def what_stays_full(file: SiteFile, ground: Ground, route: LaidRoute, line: Laid
         stretches=tuple(stretches if upward(line) else stretches[::-1]),
         drains=drains,
         findings=findings,
-        assumptions=(RULE, *moved_texts(ground, placed, drains)),
+        assumptions=(RULE, *moved_texts(ground, placed, drains, file.units)),
     )
 
 

@@ -19,6 +19,7 @@ from estimate.site_records import (
     StructurePart,
     SurveyPart,
     TrenchPart,
+    ValvePart,
 )
 from estimate.water.pipe import pipe
 from terrain.ground import Ground
@@ -98,3 +99,60 @@ def test_a_level_that_does_not_reach_the_sag_is_not_told_of_it(lower: float, tol
 def test_a_sag_behind_a_hump_is_kept_full_by_the_basin_above_it() -> None:
     low, sag = run(yard(40.0, 10.0, 13.0), SAG).stretches
     assert (low.cause, sag.cause) == ("below the winter level of pond", "below the winter level of fall")
+
+
+@pytest.mark.parametrize("kind", ["check", "shut"])
+def test_the_drain_of_a_compartment_stands_just_above_the_valve(kind: Literal["check", "shut"]) -> None:
+    """The user's own drain far below does not help, nor does one at the top end."""
+    file = replace(yard(40.0, None, None), valve=(ValvePart(station=25.0, kind=kind),))
+    file = replace(file, drain=(DrainPart(station=10.0),))
+    winter = run(file, RISING)
+    wet, dry = sorted(winter.drains, key=lambda one: one.held_l, reverse=True)
+    assert (wet.station_m, dry.station_m) == pytest.approx((25.0, 10.0))
+    assert [one.left_l for one in winter.stretches] == [0.0]
+    (finding,) = winter.findings
+    assert finding.remedy == "move it to station 25.00 m, where water stands, or leave it out"
+
+
+def test_below_a_shut_valve_the_drain_stands_on_the_other_side() -> None:
+    """The line falls from a hump at 10 m to a shut valve at 15 m: its water lies below the valve, not above it."""
+    file = replace(yard(40.0, None, None), valve=(ValvePart(station=15.0, kind="shut"),))
+    winter = run(file, SAG)
+    assert [one.left_l for one in winter.stretches] == pytest.approx([0.0] * len(winter.stretches))
+    assert [one.station_m for one in winter.drains] == pytest.approx([15.0, 20.0])
+    assert winter.findings == ()
+
+
+@pytest.mark.parametrize("port", [-0.4, 0.3, 1.5])
+@pytest.mark.parametrize("end", [-0.5, 0.4])
+@pytest.mark.parametrize("own", [False, True])
+def test_vertical_pipe_at_the_foot_is_emptied_on_both_sides_of_the_port(port: float, end: float, own: bool) -> None:
+    """Above a check valve every low of pipe end, port and line gets a drain; none is asked for where one stands."""
+    file = yard(40.0, None, None)
+    foot = 10.0 - DOWN
+    lower = replace(file.lower, port_elevation=Elevation(foot + port), end_elevation=Elevation(foot + port + end))
+    file = replace(file, lower=replace(lower, check_valve=True), drain=(DrainPart(station=0.0),) if own else ())
+    winter = run(file, RISING)
+    assert winter.findings == ()
+    assert [one.left_l for one in winter.stretches] == pytest.approx([0.0], abs=1e-9)
+    places = [foot + port + end, foot + port, foot]
+    lows = [one for n, one in enumerate(places) if one < min([*places[:n][-1:], *places[n + 1 :][:1]])]
+    assert sorted(one.invert_m for one in winter.drains) == pytest.approx(sorted(lows))
+    assert [one.chosen_by for one in winter.drains].count("you") == own
+
+
+def test_shares_at_one_station_are_the_same_from_either_end() -> None:
+    file = yard(40.0, None, None)
+    foot = 10.0 - DOWN
+    lower = replace(file.lower, port_elevation=Elevation(foot + 1.0), end_elevation=Elevation(foot + 0.5))
+    file = replace(file, lower=replace(lower, check_valve=True))
+    turned = replace(file, route=RoutePart(points=file.route.points[::-1], starts_at="upper"))
+    forth, back = ({one.invert_m: one.held_l for one in run(each, RISING).drains} for each in (file, turned))
+    assert {round(key, 9) for key in forth} == {round(key, 9) for key in back}
+    assert sorted(forth.values()) == pytest.approx(sorted(back.values()))
+    assert forth[min(forth)] > forth[max(forth)]
+
+
+def test_a_drain_moved_beside_is_told_in_the_units_of_the_site() -> None:
+    file = replace(yard(40.0, None, None), drain=(DrainPart(station=20.3048),))
+    assert any("1.00 ft away" in text for text in run(file, SAG).assumptions)
