@@ -10,6 +10,7 @@ from estimate.parts import Told, gathered, lift_part, pipe_line, pipe_of, price_
 from estimate.profile.line import design_line
 from estimate.profile.winter import what_stays_full
 from estimate.record import Estimate
+from estimate.route.bends import bend_texts
 from estimate.route.line import lay_route
 from estimate.site_defaults import default_assumptions, odd_values
 from estimate.site_records import Site, SurveyPart
@@ -75,7 +76,7 @@ def make_estimate(site: Site, ground: Ground, watch: Watch = SILENT) -> Estimate
     pipeline = pipe_line(file, pipe, route, line)
     water, water_findings = water_of(file, system_of(file, lift.static_m, pipe, pipeline), pipe)
     price = price_part(file, site.book, account, line, pipeline, len(winter.drains), dig.area_m2)
-    dug = dig_findings(file, ground, trench, dig, pipe)
+    dug = dig_findings(file, ground, line, trench, dig, pipe)
     findings = (*line.findings, *winter.findings, *dug, *water_findings, *unpriced_findings(price))
     assumptions = (*ground.assumptions, *default_assumptions(site), *line.assumptions, *winter.assumptions, *RULES)
     told = Told((*ground.warnings, *odd_values(site)), findings, assumptions)

@@ -2,7 +2,7 @@
 
 import math
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from pathlib import Path
 
@@ -53,6 +53,9 @@ TABLE_WORDS: Mapping[str, tuple[str, str]] = {
 }
 """For each word `Record.field` that must be in a table of the trade: that table and its column."""
 
+DEGREES_LENGTH = 0.05
+"""A route of numbers that could be degrees and shorter than this [survey unit, or degrees: 5 km] is in degrees."""
+
 
 def check_values(tree: object, written: object, units: str, folder: Path, mistakes: Mistakes) -> None:
     """Add to `mistakes` all that is wrong in the converted `tree`; `written` has the values as written."""
@@ -68,8 +71,9 @@ def check_values(tree: object, written: object, units: str, folder: Path, mistak
         if name in ("horizontal_unit", "vertical_unit") and isinstance(value, str) and value:
             _unit_word(path, value, mistakes)
     if isinstance(tree, dict):
-        for check in (_route, _stations, _pump, _pipe, _fittings, _depths, _levels):
+        for check in (_route, _stations, _pump, _pipe, _fittings, _levels):
             check(tree, mistakes)
+        _depths(tree, written, mistakes)
         _file(tree, ("survey", "file"), folder, mistakes)
         _file(tree, ("price", "book"), folder, mistakes)
 
@@ -136,6 +140,20 @@ def _route(tree: dict[str, object], mistakes: Mistakes) -> None:
         if isinstance(points[index], list) and points[index] == points[index - 1]:
             found = f"the same point twice: {shown(points[index])}"
             mistakes.add(("route", "points", index), found, "points apart", "remove one of them")
+    places = [[_number(tree, "route", "points", index, axis) for axis in (0, 1)] for index in range(len(points))]
+    if len(points) > 1 and in_degrees(places) and route_length(tree) < DEGREES_LENGTH:
+        found = f"way points {shown(points)}, which look like degrees of longitude and latitude"
+        expected = "[easting, northing] pairs in feet or metres, on the grid of the survey"
+        mistakes.add(("route", "points"), found, expected, "project them to the grid of the survey")
+
+
+def in_degrees(places: Iterable[Sequence[float]]) -> bool:
+    """Return whether all `places` (n, 2), east before north or north before east, could be degrees.
+
+    >>> in_degrees([[-105.1, 39.7], [-105.2, 39.8]]), in_degrees([[5000.0, 39.7]])
+    (True, False)
+    """
+    return all(max(abs(a), abs(b)) <= 180.0 and min(abs(a), abs(b)) <= 90.0 for a, b in places)
 
 
 def route_length(tree: object) -> float:
@@ -216,11 +234,14 @@ def _fittings(tree: dict[str, object], mistakes: Mistakes) -> None:
         _word(path, str(name), names, mistakes)
 
 
-def _depths(tree: dict[str, object], mistakes: Mistakes) -> None:
-    path = ("trench", "greatest_depth")
-    if _number(tree, *path) <= _number(tree, "trench", "cover") and not mistakes.spoiled(path):
-        expected = "a depth greater than cover"
-        mistakes.add(path, "a depth not greater than cover", expected, "correct greatest_depth or cover")
+def _depths(tree: dict[str, object], written: object, mistakes: Mistakes) -> None:
+    path, other = ("trench", "greatest_depth"), ("trench", "cover")
+    depth, cover = _number(tree, *path), _number(tree, *other)
+    if depth <= cover and not (mistakes.spoiled(path) or mistakes.spoiled(other)):
+        deep, least = (shown(value_at(written, key)) for key in (path, other))
+        found = f"greatest_depth {deep} ({depth:.3g} m), where cover is {least} ({cover:.3g} m)"
+        remedy = "correct [trench] greatest_depth or [trench] cover, and look at the unit of each"
+        mistakes.add(path, found, "a greatest depth that is greater than cover", remedy)
 
 
 def _levels(tree: dict[str, object], mistakes: Mistakes) -> None:

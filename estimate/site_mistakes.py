@@ -86,7 +86,9 @@ def _wanted(path: KeyPath) -> str:
         return "one of " + ", ".join(f'"{word}"' for word in words)
     mark = quantity_of(hint)
     if mark is not None:
-        return f"a {mark.kind}" + (f", a bare number being in {mark.us} or {mark.si}" if mark.us else "")
+        return f"a {mark.kind}" + (
+            f'; a bare number has the unit "{mark.us}" in US jobs, "{mark.si}" in SI jobs' if mark.us else ""
+        )
     named = {str: "text in quotes", float: "a number", int: "a whole number", bool: "true or false"}
     if isinstance(plain, type) and plain in named:
         return named[plain]

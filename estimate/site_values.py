@@ -131,7 +131,9 @@ def _finite(number: float) -> bool:
 def _quantity(value: object, mark: Quantity, units: str, mistakes: Mistakes, path: KeyPath) -> object:
     bare = mark.us if units == "US" else mark.si
     wanted = (
-        f"a {mark.kind}, a bare number being in {bare}" if bare else 'a ratio such as "1/8 in/ft", "1 %" or 0.01'
+        f'a {mark.kind}; a bare number has the unit "{bare}"'
+        if bare
+        else 'a ratio such as "1/8 in/ft", "1 %" or 0.01'
     )
     if isinstance(value, bool) or not isinstance(value, (str, int, float)):
         mistakes.add(path, shown(value), wanted, "write a number, or text with its unit")

@@ -4,17 +4,34 @@ import os
 import sys
 import tempfile
 import traceback
+from collections import Counter
 from pathlib import Path
 
 from terrain.errors import InputError, MattockError
 
+MOST_OF_A_KIND = 12
+"""Most errors that expect the same and ask for the same which are told one by one."""
+
 
 def tell_error(error: MattockError) -> int:
-    """Print the error and its `others` to stderr and return its exit code."""
+    """Print the error and its `others` to stderr and return its exit code.
+
+    Of errors that expect the same and ask for the same, `MOST_OF_A_KIND` are told and the others counted.
+    """
     if os.environ.get("MATTOCK_DEBUG") == "1":
         traceback.print_exception(error)
+    told: Counter[tuple[str, str]] = Counter()
+    last: dict[tuple[str, str], str] = {}
     for one in (error, *(error.others if isinstance(error, InputError) else ())):
-        print(f"mattock: {one}", file=sys.stderr)
+        kind = (one.expected, one.remedy)
+        told[kind] += 1
+        if told[kind] <= MOST_OF_A_KIND:
+            print(f"mattock: {one}", file=sys.stderr)
+        last[kind] = one.where
+    for kind, count in told.items():
+        if count > MOST_OF_A_KIND:
+            more = f"and {count - MOST_OF_A_KIND} more of this kind, the last at {last[kind]}"
+            print(f"mattock: {more}; expected {kind[0]}", file=sys.stderr)
     return error.exit_code
 
 

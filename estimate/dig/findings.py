@@ -7,21 +7,24 @@ import numpy as np
 from estimate.dig.outline import Leaving
 from estimate.dig.safety import face_findings
 from estimate.dig.trench import Trench
+from estimate.profile.line import LaidLine
 from estimate.record import Dig, Finding, Pit
-from estimate.route.line import station_text
+from estimate.route.line import nearest_station, station_text
 from estimate.site_records import SiteFile
 from estimate.water.pipe import Pipe
 from terrain.ground import Ground, to_survey
 from terrain.units import show
 
 
-def dig_findings(file: SiteFile, ground: Ground, trench: Trench, dig: Dig, pipe: Pipe) -> tuple[Finding, ...]:
+def dig_findings(
+    file: SiteFile, ground: Ground, line: LaidLine, trench: Trench, dig: Dig, pipe: Pipe
+) -> tuple[Finding, ...]:
     """Return all findings on the dig, in the order in which they are met on site."""
-    place = place_text(ground, *dig.tallest_face_at_m)
+    place = _beside(ground, line, *dig.tallest_face_at_m)
     return (
         *_narrow(file, pipe),
         *(finding for pit in dig.pits for finding in _pit(file, pit)),
-        *(_beyond(ground, gap, file.units) for gap in trench.gaps),
+        *(_beyond(ground, line, gap, file.units) for gap in trench.gaps),
         *face_findings(dig.tallest_face_m, place, file.units),
     )
 
@@ -61,14 +64,14 @@ def _pit(file: SiteFile, pit: Pit) -> Iterator[Finding]:
         )
 
 
-def _beyond(ground: Ground, gap: Leaving, units: str) -> Finding:
+def _beyond(ground: Ground, line: LaidLine, gap: Leaving, units: str) -> Finding:
     """Return the finding for a stretch where the dig leaves the survey."""
     area, length = show(gap.missing_m2, "area", units), show(gap.length_m, "length", units)
     if gap.line >= 0:
         what = "the trench"
         where = f"station {station_text(ground, gap.from_station_m)} to {station_text(ground, gap.to_station_m)}"
     else:
-        what, where = "a pit", f"pit at {place_text(ground, gap.easting, gap.northing)}"
+        what, where = "a pit", f"pit at {_beside(ground, line, gap.easting, gap.northing)}"
     return Finding(
         code="beyond the survey",
         level="warning",
@@ -79,6 +82,12 @@ def _beyond(ground: Ground, gap: Leaving, units: str) -> Finding:
         from_m=gap.from_station_m,
         to_m=gap.to_station_m,
     )
+
+
+def _beside(ground: Ground, line: LaidLine, easting: float, northing: float) -> str:
+    """Return a place in local metres as easting and northing, with the nearest station of the line."""
+    station = nearest_station(line.station, np.column_stack([line.easting, line.northing]), easting, northing)
+    return f"{place_text(ground, easting, northing)}, nearest station {station_text(ground, station)}"
 
 
 def place_text(ground: Ground, easting: float, northing: float) -> str:

@@ -130,7 +130,8 @@ def _refuse_far(key: str, local: dict[str, float], ground: Ground, ground_there:
                 f"{key}.{name}",
                 f"{elevation_text(ground, height)}, where the ground is at {elevation_text(ground, ground_there)}",
                 f"an elevation of the survey's datum, within {FARTHEST:.0f} m of the ground at that end",
-                "give it in the survey's datum and unit, or write its unit beside it",
+                "give it in the survey's datum and unit, or write its unit beside it; if the survey itself is not "
+                f"in {ground.vertical.name}, correct survey.vertical_unit and survey.horizontal_unit",
             )
 
 
@@ -192,9 +193,10 @@ def both_ends(file: SiteFile, ground: Ground, first: float, last: float) -> tupl
 def static_lift(structures: tuple[Structure, ...]) -> tuple[float, float]:
     """Return the static lift [m] from the lower to the upper water surface: at normal levels, and at low water.
 
-    At low water only the lower basin is low. It may be negative.
-    Source: static lift is water surface to water surface, never the pump's depth.
+    At low water only the lower basin is low. It may be negative. Where the pipe ends above the upper water the
+    water leaves in free air, and must be lifted to the pipe's end.
+    Source: static lift is water surface to water surface or the lip of a free outfall, never the pump's depth.
     """
     level = {one.end: one for one in structures}
-    upper = level["upper"].water_level_m
+    upper = max(level["upper"].water_level_m, level["upper"].end_m)
     return upper - level["lower"].water_level_m, upper - level["lower"].low_level_m

@@ -1,5 +1,6 @@
 """The route laid on the ground: way points become stations with the ground's elevation at every node."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -7,6 +8,7 @@ import numpy as np
 from estimate.record import Bend
 from estimate.route.bends import bends_of
 from estimate.route.nodes import SAME_NODE, with_nodes
+from estimate.site_checks import in_degrees
 from estimate.site_records import SiteFile
 from terrain.arrays import Flags, Floats
 from terrain.drape import Drape, drape, ground_length, off_ground
@@ -66,6 +68,22 @@ def station_in_metres(ground: Ground, station: float, length: float, key: str) -
     )
 
 
+def nearest_station(station: Floats, plan: Floats, easting: float, northing: float) -> float:
+    """Return the station [m] of the line that is nearest to a place at `easting` and `northing` [m].
+
+    The line has its nodes at `station` (k,) metres and `plan` (k, 2) metres.
+
+    >>> nearest_station(np.array([0.0, 10.0]), np.array([[0.0, 0.0], [10.0, 0.0]]), 4.0, 3.0)
+    4.0
+    """
+    start, step = plan[:-1], np.diff(plan, axis=0)
+    away = np.array([easting, northing]) - start
+    square = np.maximum((step * step).sum(axis=1), np.finfo(np.float64).tiny)
+    share = np.clip((away * step).sum(axis=1) / square, 0.0, 1.0)
+    best = int(np.hypot(*(away - share[:, None] * step).T).argmin())
+    return float(station[best] + share[best] * (station[best + 1] - station[best]))
+
+
 def lay_route(file: SiteFile, ground: Ground, watch: Watch = SILENT) -> LaidRoute:
     """Return the way points of `file` as a route on `ground`, with a node wherever anything changes.
 
@@ -78,7 +96,7 @@ def lay_route(file: SiteFile, ground: Ground, watch: Watch = SILENT) -> LaidRout
     """
     points = _distinct(to_local(ground, np.array(file.route.points, dtype=np.float64).reshape(-1, 2)))
     laid = drape(ground, points, watch)
-    _refuse_gaps(ground, laid)
+    _refuse_gaps(ground, laid, file.route.points)
     length = float(laid.stations[-1])
     extra = _wanted_stations(file, ground, length)
     station, nodes, natural = _insert(laid, extra)
@@ -111,7 +129,7 @@ def _distinct(points: Floats) -> Floats:
     return points
 
 
-def _refuse_gaps(ground: Ground, laid: Drape) -> None:
+def _refuse_gaps(ground: Ground, laid: Drape, given: Sequence[tuple[float, float]]) -> None:
     """Raise where the centre line is off the ground; the stretches are told in the survey's unit and in metres."""
     gaps = off_ground(laid)
     if not len(gaps):
@@ -123,12 +141,15 @@ def _refuse_gaps(ground: Ground, laid: Drape) -> None:
             f"{text} ({start:.2f} to {stop:.2f} m)" for text, (start, stop) in zip(told, gaps.tolist(), strict=True)
         ]
     east, north = (float(value) for value in _middle(ground))
+    degrees = (
+        "" if in_degrees([(east, north)]) or not in_degrees(given) else "they look like degrees: project them; "
+    )
     raise GeometryError(
         "route.points",
         f"the centre line is off the surveyed ground at station {', '.join(told)}",
         "a route on the ground that was surveyed, whose middle is about "
         f"easting {east:.2f}, northing {north:.2f} {name}",
-        "move the way points, check that easting stands before northing, or survey that stretch",
+        f"{degrees}move the way points, check that easting stands before northing, or survey that stretch",
     )
 
 

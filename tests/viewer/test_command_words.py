@@ -87,6 +87,16 @@ def test_all_that_is_wrong_is_told(capsys: pytest.CaptureFixture[str]) -> None:
     assert all(word in told for word in ("first", "second", "third"))
 
 
+def test_faults_of_one_kind_are_cut_short(capsys: pytest.CaptureFixture[str]) -> None:
+    many = [InputError(f"points.csv line {line}", "'-'", "a number", "correct the cell") for line in range(2, 40)]
+    other = InputError("points.csv line 41", "two columns", "one", "rename it")
+    tell_error(InputError(many[0].where, many[0].found, "a number", "correct the cell", [*many[1:], other]))
+    told = capsys.readouterr().err
+    assert told.count("  found:    '-'") == 12
+    assert "two columns" in told
+    assert "and 26 more of this kind, the last at points.csv line 39" in told
+
+
 def test_a_mistake_of_the_program_is_one_plain_line_and_a_log(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
