@@ -38,7 +38,9 @@ EARTH = "#e7dfd0"
 PIPE = "#0b4f8a"
 """The colour of the pipe and the route."""
 WATER = "#56a5d8"
-"""The colour of water: levels and what stays full."""
+"""The colour of water: levels and what is held until drained."""
+STAYS = "#1d3f8f"
+"""The colour of water that stays after every drain was opened."""
 DRAIN = "#c8500a"
 """The colour of drains."""
 CUT = "#8a5a2b"
@@ -149,6 +151,7 @@ def _rule(figure: Figure, left: float, bottom: float, top: float) -> "matplotlib
 def legend(figure: Figure, handles: list[tuple[Artist, str]], columns: int = 3) -> None:
     """Draw the key in the middle of the title strip: handles and their words."""
     axes = figure.add_axes(on_sheet(3.4, 0.32, 4.62, 1.02))
+    rows = math.ceil(len(handles) / columns)
     axes.set_axis_off()
     axes.legend(
         [one for one, _ in handles],
@@ -159,7 +162,7 @@ def legend(figure: Figure, handles: list[tuple[Artist, str]], columns: int = 3) 
         fontsize=6.5,
         handlelength=2.6,
         columnspacing=1.3,
-        labelspacing=0.6,
+        labelspacing=0.6 if rows <= 4 else 0.25,
         borderaxespad=0.0,
     )
 

@@ -32,7 +32,17 @@ from viewer.relief import (
     work_box,
 )
 from viewer.solids import rim
-from viewer.words import elevation, elevation_unit, elevation_word, elevation_words, number, shortened, wrapped
+from viewer.words import (
+    amount,
+    elevation,
+    elevation_unit,
+    elevation_word,
+    elevation_words,
+    number,
+    shortened,
+    stays_full,
+    wrapped,
+)
 
 SCALES = {
     "US": (2, 4, 5, 8, 10, 15, 20, 30, 40, 50, 60, 80, 100, 150, 200, 300, 400, 500, 800, 1000, 2000, 5000),
@@ -41,6 +51,10 @@ SCALES = {
 """Round scales: feet an inch, or the number of the ratio."""
 SHADE = LinearSegmentedColormap.from_list("shade", ["#7f7868", "#d3cab8", "#fbf8f1"])
 """The greys and tans of the shaded ground, dark to light."""
+
+
+LIGHT_LABELS = 16
+"""The most labels on light contours."""
 
 
 def draw_plan(figure: Figure, estimate: Estimate, ground: Ground) -> LabelBoard:
@@ -125,7 +139,7 @@ def _relief(axes: Axes, surface: Surface, estimate: Estimate, level: float) -> f
 
 
 def _dig_and_water(axes: Axes, estimate: Estimate) -> None:
-    """Draw the disturbed ground and the stretches that stay full, under the route."""
+    """Draw the disturbed ground, the floors of pits and the stretches that hold water, under the route."""
     if estimate.dig.outline_m:
         rings = [np.concatenate([ring, ring[:1]]) for ring in estimate.dig.outline_m]
         whole = Path.make_compound_path(*(Path(ring, closed=True) for ring in rings))
@@ -134,10 +148,13 @@ def _dig_and_water(axes: Axes, estimate: Estimate) -> None:
         axes.add_patch(
             Polygon(ring, fill=False, edgecolor=board.CUT, linewidth=0.9, linestyle=(0, (5, 2)), zorder=6)
         )
+    for pit in estimate.dig.pits:
+        axes.add_patch(Polygon(pit.corners_m, facecolor="#a97f4d", edgecolor=board.CUT, linewidth=1.0, zorder=3.5))
     for stretch in estimate.full_stretches:
         part = part_of_line(estimate, stretch.from_m, stretch.to_m)
         axes.plot(*part.T, color=board.INK, linewidth=7.0, solid_capstyle="butt", zorder=4)
-        axes.plot(*part.T, color=board.WATER, linewidth=5.6, solid_capstyle="butt", zorder=4)
+        colour = board.STAYS if stays_full(stretch) else board.WATER
+        axes.plot(*part.T, color=colour, linewidth=5.6, solid_capstyle="butt", zorder=4)
 
 
 def part_of_line(estimate: Estimate, start: float, end: float) -> Floats:
@@ -161,12 +178,14 @@ def _route(axes: Axes, estimate: Estimate) -> None:
         at = [place(estimate, one.station_m) for one in points]
         if at:
             axes.plot(*np.array(at).T, shape, ms=7.0, mfc=board.PAPER, mec=board.INK, mew=1.0, zorder=9)
+    for one in estimate.structures:
+        axes.plot(
+            *place(estimate, one.station_m), "s", ms=10.5, mfc=board.INK, mec=board.PAPER, mew=1.0, zorder=9.5
+        )
     for drain in estimate.drains:
         axes.plot(
             drain.easting_m, drain.northing_m, "D", ms=6.0, mfc=board.DRAIN, mec=board.INK, mew=0.8, zorder=10
         )
-    for one in estimate.structures:
-        axes.plot(*place(estimate, one.station_m), "s", ms=8.5, mfc=board.INK, mec=board.PAPER, mew=1.0, zorder=10)
 
 
 def place(estimate: Estimate, station: float) -> tuple[float, float]:
@@ -213,7 +232,7 @@ def _labels(figure: Figure, axes: Axes, estimate: Estimate, surface: Surface) ->
         )
         words += f"\ninvert {elevation(drain.invert_m, estimate)} {unit}"
         labels.put(words, (drain.easting_m, drain.northing_m), 7.0)
-    face = f"tallest face {number(estimate.dig.tallest_face_m, 'length', estimate.units, 1)}"
+    face = f"tallest face {_face(estimate)}"
     labels.put(face, estimate.dig.tallest_face_at_m, 6.5)
     for points, word in ((estimate.high_points, "high"), (estimate.low_points, "low")):
         for point in points:
@@ -225,6 +244,11 @@ def _labels(figure: Figure, axes: Axes, estimate: Estimate, surface: Surface) ->
     _contour_labels(labels, axes, estimate)
     _edge_label(labels, axes, surface)
     return labels
+
+
+def _face(estimate: Estimate) -> str:
+    """Return the height of the tallest face with its unit, as the other documents have it."""
+    return amount(estimate.dig.tallest_face_m, "level", estimate.units, 2)
 
 
 def _edge_label(labels: LabelBoard, axes: Axes, surface: Surface) -> None:
@@ -246,6 +270,9 @@ def _keep_marks(labels: LabelBoard, axes: Axes, estimate: Estimate) -> None:
     for point in (*estimate.low_points, *estimate.high_points):
         labels.keep_mark(place(estimate, point.station_m), 4.5)
     labels.keep_mark(estimate.dig.tallest_face_at_m, 4.0)
+    for pit in estimate.dig.pits:
+        low, high = (axes.transData.transform(end(pit.corners_m, axis=0)) for end in (np.min, np.max))
+        labels.keep_box(*low.tolist(), *high.tolist())
     labels.keep_line(line_points(estimate))
     for ring in estimate.dig.outline_m:
         labels.keep_line(np.concatenate([ring, ring[:1]]), 8.0)
@@ -283,22 +310,31 @@ def _freer(
 
 
 def _contour_labels(labels: LabelBoard, axes: Axes, estimate: Estimate) -> None:
-    """Write the elevation on each heavy contour where there is room."""
+    """Write the elevation on heavy contours, then on some light ones, where there is room."""
     level = _level_of(estimate)
     unit = elevation_unit(estimate).metres
-    for lines in axes.collections:
-        if lines.get_gid() != "heavy":
+    for wanted, size, each, most in (("heavy", 6.0, 2, 40), ("light", 5.6, 1, LIGHT_LABELS)):
+        lines = next((one for one in axes.collections if one.get_gid() == wanted), None)
+        if lines is None:
             continue
+        written = 0
         for height, path in zip(lines.levels, lines.get_paths(), strict=True):  # type: ignore[attr-defined]  # a ContourSet
             words = f"{(height + level) / unit:.10g}"
             polygons = [np.asarray(poly, dtype=np.float64) for poly in path.to_polygons(closed_only=False)]
             spots = [poly for poly in polygons if len(poly) > 4]
             spots.sort(key=lambda poly: -float(np.hypot(*np.diff(poly, axis=0).T).sum()))
-            for poly in spots[:2]:
-                for share in (0.5, 0.3, 0.7):
-                    at = poly[int(share * (len(poly) - 1))]
-                    if labels.put(words, at, 6.0, (0,), must=False, centred=True, color="#5f4f38"):
-                        break
+            for poly in spots[:each] if written < most else ():
+                written += _on_contour(labels, poly, words, size)
+
+
+def _on_contour(labels: LabelBoard, line: Floats, words: str, size: float) -> bool:
+    """Write `words` in letters of a `size` [points] on a contour (n, 2) metres; return whether there was room."""
+    away = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    for share in (0.5, 0.3, 0.7, 0.15, 0.85):
+        at = np.array([np.interp(share * away[-1], away, line[:, axis]) for axis in (0, 1)])
+        if labels.put(words, at, size, (0,), must=False, centred=True, color="#5f4f38"):
+            return True
+    return False
 
 
 def _level_of(estimate: Estimate) -> float:
@@ -330,9 +366,12 @@ def _frame(figure: Figure, estimate: Estimate, ground: Ground, scale: str, step:
         (Line2D([], [], color="w", marker="D", mfc=board.DRAIN, mec=board.INK, ms=6, lw=0), "Drain"),
         (Line2D([], [], color="w", marker="v", mfc=board.PAPER, mec=board.INK, ms=7, lw=0), "Low point"),
         (Line2D([], [], color="w", marker="^", mfc=board.PAPER, mec=board.INK, ms=7, lw=0), "High point"),
-        (Line2D([], [], color="w", marker="s", mfc=board.INK, mec=board.PAPER, ms=8, lw=0), "Structure"),
-        (Patch(facecolor=board.WATER, edgecolor=board.INK, lw=0.8), "Stays full in winter"),
+        (Line2D([], [], color="w", marker="s", mfc=board.INK, mec=board.PAPER, ms=9, lw=0), "Structure"),
+        (Patch(facecolor=board.WATER, edgecolor=board.INK, lw=0.8), "Holds water until drained"),
+        (Patch(facecolor=board.STAYS, edgecolor=board.INK, lw=0.8), "Stays full after draining"),
         (Line2D([], [], color="#7d6a4f", lw=1.0), "Contour"),
+        (Line2D([], [], color=board.INK, marker="x", ms=6.5, mew=1.4, lw=0), f"Tallest face {_face(estimate)}"),
+        (Patch(facecolor="#a97f4d", edgecolor=board.CUT, lw=1.0), "Floor of a pit"),
     ]
     board.legend(figure, handles)
     left, bottom, wide, _ = board.DRAWING

@@ -11,13 +11,23 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.text import Text
 
-from estimate.record import Estimate, Structure
+from estimate.record import Estimate, FullStretch, Structure
 from terrain.arrays import Floats
 from terrain.units import FT, M
 from viewer import board
 from viewer.labels import LabelBoard
+from viewer.pit_sections import PitSection, pit_sections
 from viewer.relief import along, contour_levels
-from viewer.words import amount, elevation, elevation_unit, elevation_words, number, shortened, wrapped
+from viewer.words import (
+    amount,
+    elevation,
+    elevation_unit,
+    elevation_words,
+    number,
+    shortened,
+    stays_full,
+    wrapped,
+)
 
 BAND = 1.0
 """The height of the band of numbers under the profile [inches]."""
@@ -48,6 +58,7 @@ def draw_profile(figure: Figure, estimate: Estimate) -> LabelBoard:
     lines = _lines(estimate)
     exaggeration = _view(axes, estimate, lines)
     _sections(axes, estimate, lines)
+    _pits(axes, estimate)
     _ends(axes, estimate)
     _points(axes, estimate)
     band = _band(figure, estimate)
@@ -69,9 +80,11 @@ def _lines(estimate: Estimate) -> Lines:
 
 
 def _round_stations(estimate: Estimate) -> Floats:
-    """Return the stations (n,) [feet or metres] at which the band has numbers."""
+    """Return the stations (n,) [feet or metres] at which the band has numbers: round ones and the last."""
     ends = estimate.profile.station_m[[0, -1]] / _station_unit(estimate)
-    return contour_levels(float(ends[0]), float(ends[1]), 14)
+    levels = contour_levels(float(ends[0]), float(ends[1]), 14)
+    room = 0.065 * float(ends[1] - ends[0])
+    return np.append(levels[levels < ends[1] - room], ends[1])
 
 
 def _view(axes: Axes, estimate: Estimate, lines: Lines) -> float:
@@ -83,10 +96,11 @@ def _view(axes: Axes, estimate: Estimate, lines: Lines) -> float:
         for value in (one.water_level_m, one.low_level_m, one.winter_level_m, one.end_m, one.port_m)
         if math.isfinite(value)
     ]
+    ends += [pit.floor_m / level for pit in estimate.dig.pits]
     low = min([float(lines.floor.min()), *ends])
     high = max([float(lines.ground.max()), *ends])
     length = float(lines.station[-1] - lines.station[0])
-    margin = max(0.09 * length, 1e-3)
+    margin = max(0.09 * length, 1.25 * _beyond(estimate), 1e-3)
     across = length + 2.0 * margin
     wide, tall = board.DRAWING[2] - HEADS, board.DRAWING[3] - BAND
     most = 0.66 * tall / max(high - low, 1e-3) * across / wide
@@ -106,8 +120,32 @@ def _view(axes: Axes, estimate: Estimate, lines: Lines) -> float:
     return float(chosen)
 
 
+def _beyond(estimate: Estimate) -> float:
+    """Return how far pits reach beyond the ends of the line, in the unit of stations."""
+    first, last = estimate.profile.station_m[[0, -1]].tolist()
+    stations = [station for pit in pit_sections(estimate) for station in pit.stations.tolist()]
+    reach = max([0.0, *(first - station for station in stations), *(station - last for station in stations)])
+    return float(reach) / _station_unit(estimate)
+
+
+def _pits(axes: Axes, estimate: Estimate) -> None:
+    """Draw floor and walls of each pit in section along the line."""
+    unit, level, low = _station_unit(estimate), elevation_unit(estimate).metres, axes.get_ylim()[0]
+    for pit in pit_sections(estimate):
+        across, up = _pit_line(pit, unit, level)
+        axes.fill_between(across, low, up, color=board.EARTH, linewidth=0, zorder=1)
+        axes.fill(across, up, color="#f8f4ea", linewidth=0, zorder=1.2)
+        axes.plot(across, up, color=board.CUT, linewidth=1.6, solid_joinstyle="miter", zorder=6.4, gid="pit")
+
+
+def _pit_line(pit: PitSection, unit: float, level: float) -> tuple[Floats, Floats]:
+    """Return the stations (4,), rising, and elevations (4,) of a pit in the units of the drawing."""
+    turned = slice(None) if pit.stations[0] < pit.stations[-1] else slice(None, None, -1)
+    return pit.stations[turned] / unit, pit.elevations[turned] / level
+
+
 def _sections(axes: Axes, estimate: Estimate, lines: Lines) -> None:
-    """Draw the ground in section, the open trench, its bottom, the pipe, and what stays full."""
+    """Draw the ground in section, the open trench, its bottom, the pipe, and what holds water."""
     low = axes.get_ylim()[0]
     axes.fill_between(lines.station, low, lines.ground, color=board.EARTH, linewidth=0, zorder=1)
     axes.fill_between(lines.station, lines.floor, lines.ground, color="#f8f4ea", linewidth=0, zorder=1.1)
@@ -116,18 +154,18 @@ def _sections(axes: Axes, estimate: Estimate, lines: Lines) -> None:
         station = np.array([stretch.from_m, stretch.to_m])
         inner = estimate.profile.station_m
         station = np.concatenate([station[:1], inner[(inner > station[0]) & (inner < station[1])], station[1:]])
-        _full(axes, estimate, station)
+        _full(axes, estimate, station, board.STAYS if stays_full(stretch) else board.WATER)
     axes.fill_between(lines.station, lines.invert, lines.top, facecolor="#dbe7f1", linewidth=0, zorder=5)
     axes.plot(lines.station, lines.invert, color=board.PIPE, linewidth=1.3, zorder=6)
     axes.plot(lines.station, lines.top, color=board.PIPE, linewidth=0.7, zorder=6)
     axes.plot(lines.station, lines.ground, color=board.INK, linewidth=1.7, zorder=7)
 
 
-def _full(axes: Axes, estimate: Estimate, station: Floats) -> None:
-    """Fill the pipe of one stretch that stays full, `station` (n,) metres."""
+def _full(axes: Axes, estimate: Estimate, station: Floats, colour: str) -> None:
+    """Fill the pipe of one stretch that holds water, `station` (n,) metres."""
     across, level = station / _station_unit(estimate), elevation_unit(estimate).metres
     invert, top = along(estimate, station, "invert_m") / level, along(estimate, station, "top_m") / level
-    axes.fill_between(across, invert, top, facecolor=board.WATER, linewidth=0, zorder=5.5)
+    axes.fill_between(across, invert, top, facecolor=colour, linewidth=0, zorder=5.5)
 
 
 def _ends(axes: Axes, estimate: Estimate) -> None:
@@ -144,6 +182,7 @@ def _ends(axes: Axes, estimate: Estimate) -> None:
             [station - 2.2 * width, station + 2.2 * width], [heights[1]] * 2, color=board.PIPE, lw=1.6, zorder=8
         )
         axes.axvline(station, color=board.QUIET, linewidth=0.6, linestyle=(0, (1, 2)), zorder=2)
+        axes.plot(station, one.port_m / level, "o", ms=4.6, mfc=board.PAPER, mec=board.PIPE, mew=1.2, zorder=9.5)
         outer = low if index == 0 else high
         for _, value, style in water_levels(one):
             reach = [station + 0.012 * (outer - station), outer - 0.02 * (outer - station)]
@@ -184,7 +223,7 @@ def _points(axes: Axes, estimate: Estimate) -> None:
 
 
 def _labels(figure: Figure, axes: Axes, estimate: Estimate, lines: Lines) -> LabelBoard:
-    """Write the labels: levels, structures, drains, what stays full, low and high points."""
+    """Write the labels: levels, structures, drains, what holds water, low and high points."""
     labels = LabelBoard(figure, axes)
     unit, level = _station_unit(estimate), elevation_unit(estimate).metres
     for heights in (lines.ground, lines.floor, lines.invert, lines.top):
@@ -201,7 +240,7 @@ def _labels(figure: Figure, axes: Axes, estimate: Estimate, lines: Lines) -> Lab
         labels.put(words, (drain.station_m / unit, drain.invert_m / level), 6.8, BELOW)
     for stretch in estimate.full_stretches:
         middle = (stretch.from_m + stretch.to_m) / 2.0
-        words = f"stays full: {stretch.grade}\nholds {amount(stretch.held_l / 1000.0, 'liquid', estimate.units)}"
+        words = _water_words(stretch, estimate.units)
         at = (middle / unit, float(along(estimate, middle, "ground_m")[0]) / level)
         labels.put(words, at, 6.8, ABOVE, must=stretch.held_l >= 0.1, style="italic")
     for points, word, ways in ((estimate.high_points, "high", ABOVE), (estimate.low_points, "low", ABOVE)):
@@ -213,6 +252,13 @@ def _labels(figure: Figure, axes: Axes, estimate: Estimate, lines: Lines) -> Lab
     return labels
 
 
+def _water_words(stretch: FullStretch, units: str) -> str:
+    """Return what a stretch holds, until drained or after that."""
+    if stays_full(stretch):
+        return f"stays full: {stretch.grade}\n{amount(stretch.left_l / 1000.0, 'liquid', units)} after draining"
+    return f"holds water until drained:\n{stretch.grade}, {amount(stretch.held_l / 1000.0, 'liquid', units)}"
+
+
 def _end_labels(labels: LabelBoard, axes: Axes, estimate: Estimate) -> None:
     """Write name and water levels of the two structures at the ends."""
     unit, level = _station_unit(estimate), elevation_unit(estimate).metres
@@ -222,11 +268,17 @@ def _end_labels(labels: LabelBoard, axes: Axes, estimate: Estimate) -> None:
         for _, value, _ in water_levels(one):
             labels.keep_line(np.array([[station, value / level], [outer, value / level]]))
         labels.keep_line(np.array([[station, one.invert_m / level], [station, one.end_m / level]]))
+    for pit in pit_sections(estimate):
+        labels.keep_line(np.column_stack(_pit_line(pit, unit, level)))
     for index, one in enumerate(estimate.structures):
         toward = (90, 60, 120, 30, 150, 0, -30) if index == 0 else (90, 120, 60, 150, 30, 180, -150)
         top = max(one.end_m, one.water_level_m, float(along(estimate, one.station_m, "ground_m")[0])) / level
         words = [wrapped(one.name, 20)]
         words += [f"{word} {elevation(value, estimate)}" for word, value, _ in water_levels(one)]
+        words.append(f"port {elevation(one.port_m, estimate)}")
+        words += [
+            f"pit floor {elevation(pit.floor_m, estimate)}" for pit in estimate.dig.pits if pit.end == one.end
+        ]
         labels.put("\n".join(words), (one.station_m / unit, top), 7.0, toward, weight="bold")
 
 
@@ -264,7 +316,12 @@ def _column(estimate: Estimate, station: float, unit: float) -> list[str]:
         float(along(estimate, station * unit, f"{name}_m")[0]) for name in ("ground", "top", "floor")
     )
     depth = number(ground - floor, "level", estimate.units, 2)
-    return [f"{station:g}", *(elevation(value, estimate) for value in (ground, top, floor)), depth]
+    whole = abs(station - round(station, 6)) < 1e-9
+    return [
+        f"{station:g}" if whole else f"{station:.1f}",
+        *(elevation(value, estimate) for value in (ground, top, floor)),
+        depth,
+    ]
 
 
 def _line_across(left: float, wide: float, height: float) -> Line2D:
@@ -285,17 +342,24 @@ def _key(figure: Figure, estimate: Estimate, exaggeration: float) -> None:
         f"Static lift {amount(estimate.lift.static_m, 'length', estimate.units)}",
     ]
     board.frame(figure, estimate, "Profile", remarks)
+    board.legend(figure, _handles())
+
+
+def _handles() -> list[tuple[Artist, str]]:
+    """Return the key: what is drawn and its words."""
     pipe = Patch(facecolor="#dbe7f1", edgecolor=board.PIPE, lw=1.0)
-    handles: list[tuple[Artist, str]] = [
+    return [
         (Line2D([], [], color=board.INK, lw=1.7), "Ground"),
         (pipe, "Pipe, invert to top"),
         (Line2D([], [], color=board.CUT, lw=1.2, ls=(0, (6, 2))), "Trench bottom"),
         (Line2D([], [], color="w", marker="D", mfc=board.DRAIN, mec=board.INK, ms=6, lw=0), "Drain"),
         (Line2D([], [], color="w", marker="v", mfc=board.PAPER, mec=board.INK, ms=6.5, lw=0), "Low point"),
         (Line2D([], [], color="w", marker="^", mfc=board.PAPER, mec=board.INK, ms=6.5, lw=0), "High point"),
-        (Patch(facecolor=board.WATER, edgecolor=board.PIPE, lw=1.0), "Pipe that stays full in winter"),
+        (Line2D([], [], color=board.PIPE, marker="o", mfc=board.PAPER, ms=4.6, lw=0), "Port in the wall"),
+        (Line2D([], [], color=board.CUT, lw=1.6), "Pit, floor and walls"),
+        (Patch(facecolor=board.WATER, edgecolor=board.PIPE, lw=1.0), "Holds water until drained"),
+        (Patch(facecolor=board.STAYS, edgecolor=board.PIPE, lw=1.0), "Stays full after draining"),
         (Line2D([], [], color="#1f6fa8", lw=1.5), "Water level"),
         (Line2D([], [], color="#1f6fa8", lw=1.5, ls=(0, (3, 2))), "Winter level"),
         (Line2D([], [], color="#1f6fa8", lw=1.5, ls=(0, (7, 2, 1, 2))), "Low level"),
     ]
-    board.legend(figure, handles)
