@@ -1,5 +1,7 @@
 """The words of the command line: every command, its arguments and its help; the work is done elsewhere."""
 
+import sys
+
 import click
 
 from terrain.errors import Cancelled, InputError
@@ -124,9 +126,14 @@ def run(arguments: list[str] | None = None) -> None:
     Raises:
         InputError: the words typed are not a command.
         MattockError: whatever the command raises.
+        BrokenPipeError: nobody reads what the command prints.
     """
-    try:
-        program.main(args=arguments, prog_name="mattock", standalone_mode=False)
+    words = sys.argv[1:] if arguments is None else list(arguments)
+    try:  # not program.main(), which ends the process with 1 where the reader of a pipe closes it
+        with program.make_context("mattock", words) as context:
+            program.invoke(context)
+    except click.exceptions.Exit:
+        return
     except click.Abort as stopped:
         raise Cancelled from stopped
     except click.ClickException as wrong:

@@ -26,8 +26,9 @@ remark at each key; `mattock check FOLDER` lists all that is wrong in it at once
 
 COMMANDS_HEAD = """# The commands
 
-Exit codes: 0 done, 2 bad input, 3 could not finish, 130 cancelled. What is wrong is told in four parts: where, what
-was found, what was expected, what to do.
+Exit codes: 0 done, 2 bad input, 3 could not finish, 130 cancelled. A reader that closes its end of a pipe, as
+`head` does, is no failure: the code is 0. What is wrong is told in four parts: where, what was found, what was
+expected, what to do; of many faults of one kind the first twelve are told and the others counted.
 """
 
 

@@ -172,3 +172,48 @@ def test_the_first_run_says_that_it_compiles(tmp_path: Path, monkeypatch: pytest
         pytest.skip("kernels are not compiled or not kept here")
     monkeypatch.setattr(compiled, "HOME", tmp_path)
     assert compiled.first_run(tmp_path)
+
+
+@pytest.mark.parametrize("words", [["schema"], ["--help"], ["estimate", "--help"], ["nonsense"]])
+@pytest.mark.parametrize("read", [0, 1])
+def test_a_closed_pipe_ends_quietly(
+    words: list[str], read: int, mattock_words: list[str], mattock_environment: dict[str, str], tmp_path: Path
+) -> None:
+    started = subprocess.Popen(
+        [*mattock_words, *words],
+        cwd=tmp_path,
+        env=mattock_environment,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    )
+    assert started.stdout is not None
+    assert started.stderr is not None
+    started.stdout.read(read)
+    started.stdout.close()
+    told = started.stderr.read().decode()
+    started.stderr.close()
+    assert started.wait(timeout=60) == (2 if words == ["nonsense"] else 0), told
+    assert "Traceback" not in told
+    assert "Exception ignored" not in told
+
+
+def test_a_closed_pipe_behind_an_estimate_keeps_the_results(
+    mattock_words: list[str], mattock_environment: dict[str, str], tmp_path: Path
+) -> None:
+    shutil.copytree(sample_scans.folder("steep-yard"), tmp_path / "yard")
+    started = subprocess.Popen(
+        [*mattock_words, "estimate", "yard", "--no-pictures"],
+        cwd=tmp_path,
+        env=mattock_environment,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    )
+    assert started.stdout is not None
+    assert started.stderr is not None
+    started.stdout.close()
+    told = started.stderr.read().decode()
+    started.stderr.close()
+    assert started.wait(timeout=120) == 0, told
+    assert "Traceback" not in told
+    assert "BrokenPipe" not in told
+    assert (tmp_path / "yard" / "results" / "estimate.json").is_file()
