@@ -64,6 +64,7 @@ class LabelBoard:
         directions: Sequence[float] = DIRECTIONS,
         must: bool = True,
         centred: bool = False,
+        least: float = 0.0,
         **look: object,
     ) -> Text | None:
         """Write `text` near `at` [data] at the first free place; where none is free, not at all.
@@ -71,13 +72,13 @@ class LabelBoard:
         Letters have a `size` [points]; the `directions` [degrees] are those it may stand in, best first.
 
         A label that `must` stand may go far away on a leader; another is left out where the near places are taken.
-        One that is `centred` stands on its place or not at all.
+        One that is `centred` stands on its place or not at all; `least` is how far away it must stand [points].
         """
         wide, high = self._extent(text, size, look)
         anchor = self._axes.transData.transform((at[0], at[1]))
         scale = self._figure.dpi / 72.0
         best: tuple[float, float, tuple[float, float, float, float]] | None = None
-        for reach in (0.0,) if centred else REACH if must else REACH[:3]:
+        for reach in (0.0,) if centred else [one for one in (REACH if must else REACH[:3]) if one >= least]:
             for rank, direction in enumerate(directions):
                 box = _box_at(anchor, wide, high, -1.0 if centred else reach * scale, direction)
                 if not self._free(box) or (centred and self._covered(box)):

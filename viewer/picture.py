@@ -91,7 +91,7 @@ def draw_views(given: Path, drawn: Path) -> None:
 def _view(scene: "Scene", look: "Look", size: tuple[int, int], close: bool) -> "View":
     """Return the picture of one look and the pixels of labels, north marks and pipe.
 
-    Close up, heights are not exaggerated and pipes have their true thickness.
+    Close up, heights are not exaggerated, pipes have their true thickness, and no water covers them.
     """
     import numpy as np
     import pyvista
@@ -103,6 +103,8 @@ def _view(scene: "Scene", look: "Look", size: tuple[int, int], close: bool) -> "
     plotter.enable_anti_aliasing("msaa", multi_samples=8)
     stretch = np.array([1.0, 1.0, 1.0 if close else scene.exaggeration])
     for mesh in scene.meshes:
+        if close and mesh.name.startswith("water"):
+            continue
         faces = np.column_stack([np.full(len(mesh.triangles), 3), mesh.triangles]).ravel()
         surface = pyvista.PolyData(mesh.vertices * stretch, faces)
         surface.point_data["colours"] = mesh.colours

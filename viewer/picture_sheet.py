@@ -9,10 +9,11 @@ from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch, Polygon
+from numpy.typing import NDArray
 
 from terrain.arrays import Flags, Floats
 from viewer import board
-from viewer.labels import LabelBoard
+from viewer.labels import LEADER, LabelBoard
 from viewer.scene import FLOOR, HIGH_LAND, PIPE, POST, SURFACE, Mesh, Scene
 from viewer.scene_file import Views, marks_of
 
@@ -20,6 +21,10 @@ INSET = (2.85, 2.14)
 """Width and height of the close-up on the sheet [inches]."""
 LAYERS = ("trench", "walls", "ground", "sides", "water")
 """The order in which the plain picture draws the meshes: what may hide others comes later."""
+SEEN = "pipe, seen through the ground"
+"""What the dashed line of the wide look is."""
+LEAST_RUN = 12
+"""A hidden run of pipe shorter than this [pixels] is not drawn."""
 ARROW = (0.85, 0.85)
 """Width and height of the room for the arrow to the north [inches]."""
 
@@ -47,25 +52,33 @@ def draw_picture_sheet(figure: Figure, scene: Scene, views: Views) -> LabelBoard
     drawn = np.asarray((views.whole.picture < 250).any(axis=2), dtype=np.bool_)[::-1].copy()
     corner = _free_corner(drawn, INSET)
     if corner is not None:
-        _inset(figure, views, corner)
+        _inset(figure, views, scene.caption, corner)
         labels.keep_box(*_pixels(corner, INSET))
         left, bottom = (round(part * board.DOTS) for part in corner)
         drawn[bottom : bottom + round(INSET[1] * board.DOTS), left : left + round(INSET[0] * board.DOTS)] = True
-    _overlay(figure, axes, labels, scene, views.whole.pixels, _free_corner(drawn, ARROW))
+    hidden = hidden_runs(views.whole.picture, views.whole.pixels[len(scene.labels) + 2 :])
+    _overlay(figure, axes, labels, scene, views.whole.pixels, hidden, _free_corner(drawn, ARROW))
     return labels
 
 
 def _overlay(
-    figure: Figure, axes: Axes, labels: LabelBoard, scene: Scene, marks: Floats, corner: tuple[float, float] | None
+    figure: Figure,
+    axes: Axes,
+    labels: LabelBoard,
+    scene: Scene,
+    marks: Floats,
+    hidden: list[Floats],
+    corner: tuple[float, float] | None,
 ) -> None:
-    """Draw what lies over the picture: the pipe seen through the ground, the arrow to the north, the labels.
+    """Draw what lies over the picture: the pipe where it is hidden, the arrow to the north, the labels.
 
-    `marks` (n, 2) [data] are the places of `marks_of` the scene; the arrow stands in a `corner` [inches].
+    `marks` (n, 2) [data] are the places of `marks_of` the scene, `hidden` the runs (n, 2) [data] of pipe that the
+    ground hides; the arrow stands in a `corner` [inches].
     """
     count = len(scene.labels)
     pipe = marks[count + 2 :]
-    axes.plot(*pipe.T, color="w", linewidth=1.8, alpha=0.55, zorder=3)
-    axes.plot(*pipe.T, color=_share(PIPE), linewidth=1.1, linestyle=(0, (4, 1.6)), zorder=4)
+    for run in hidden:
+        axes.plot(*run.T, color=_share(PIPE), linewidth=0.9, linestyle=(0, (3, 2.5)), zorder=4)
     foot, tip = axes.transData.transform(marks[count : count + 2])
     corner = corner or (0.0, board.DRAWING[3] - ARROW[1])
     _north(figure, tip - foot, corner)
@@ -75,6 +88,37 @@ def _overlay(
         labels.keep_mark(place, 5.0)
     for label, place in zip(scene.labels, marks[:count], strict=True):
         labels.put(label.text, place, 7.2, (90, 60, 120, 30, 150, 0, 180, -90), weight="bold")
+    if hidden:
+        _pipe_label(labels, max(hidden, key=len))
+
+
+def hidden_runs(picture: NDArray[np.uint8], pipe: Floats) -> list[Floats]:
+    """Return the runs of a pipe (n, 2) [pixels from left and bottom] that a `picture` (h, w, 3) does not show.
+
+    The pipe is seen where the picture has its blue within two pixels. A run is sampled at every pixel.
+    """
+    high, wide = picture.shape[:2]
+    away = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(pipe, axis=0).T))])
+    steps = np.linspace(0.0, away[-1], max(int(away[-1]), 2))
+    points = np.column_stack([np.interp(steps, away, pipe[:, axis]) for axis in (0, 1)])
+    colours = picture.astype(np.int64)
+    blue = (colours[..., 2] > colours[..., 0] + 50) & (colours[..., 2] > colours[..., 1] + 30)
+    across, up = np.round(points).astype(np.int64).T
+    seen = np.zeros(len(points), dtype=np.bool_)
+    for right in range(-2, 3):
+        for down in range(-2, 3):
+            rows, columns = np.clip(high - 1 - up + down, 0, high - 1), np.clip(across + right, 0, wide - 1)
+            seen |= blue[rows, columns]
+    edges = np.flatnonzero(np.diff(np.concatenate([[True], seen, [True]]).astype(np.int64)))
+    return [points[a:b] for a, b in edges.reshape(-1, 2).tolist() if b - a >= LEAST_RUN]
+
+
+def _pipe_label(labels: LabelBoard, run: Floats) -> None:
+    """Say on a leader what the dashed line is, below it where there is room; `run` (n, 2) [data]."""
+    for share in (0.5, 0.4, 0.6, 0.3, 0.7):
+        at = run[int(share * (len(run) - 1))]
+        if labels.put(SEEN, at, 6.6, (-90, -60, -120, -30, -150), least=LEADER + 4.0, style="italic"):
+            return
 
 
 def _pixels(corner: tuple[float, float], size: tuple[float, float]) -> tuple[float, float, float, float]:
@@ -101,15 +145,14 @@ def _free_corner(drawn: Flags, size: tuple[float, float]) -> tuple[float, float]
     return None if best[1][0] < 0.0 else best[1]
 
 
-def _inset(figure: Figure, views: Views, corner: tuple[float, float]) -> None:
-    """Put the close-up into a corner of the drawing [inches]."""
+def _inset(figure: Figure, views: Views, caption: str, corner: tuple[float, float]) -> None:
+    """Put the close-up with its `caption` into a corner of the drawing [inches]."""
     left, bottom = board.DRAWING[0] + corner[0], board.DRAWING[1] + corner[1]
     axes = figure.add_axes(board.on_sheet(left, bottom, *INSET), zorder=5)
     axes.imshow(views.close.picture, interpolation="none", aspect="auto")
     axes.set(xticks=[], yticks=[])
     paper = {"boxstyle": "square,pad=0.25", "facecolor": board.PAPER, "edgecolor": "none", "alpha": 0.85}
-    words = "Close up at the deepest place, to scale"
-    axes.text(0.03, 0.955, words, transform=axes.transAxes, size=6.8, weight="bold", va="top", bbox=paper)
+    axes.text(0.03, 0.955, caption, transform=axes.transAxes, size=6.8, weight="bold", va="top", bbox=paper)
 
 
 def _north(figure: Figure, way: Floats, corner: tuple[float, float]) -> None:
@@ -136,7 +179,7 @@ def _frame(figure: Figure, scene: Scene, remarks: tuple[str, ...]) -> None:
     handles: list[tuple[Artist, str]] = [
         (Patch(facecolor=_share(HIGH_LAND), edgecolor=board.INK, lw=0.6), "Ground, green low, tan high"),
         (Patch(facecolor=_share(FLOOR), edgecolor=board.INK, lw=0.6), "Open trench and pits"),
-        (Line2D([], [], color=_share(PIPE), lw=3.0), "Pipe, dashed where it is hidden"),
+        (Line2D([], [], color=_share(PIPE), lw=3.0), "Pipe, dashed: seen through the ground"),
         (Line2D([], [], color=_share(POST), lw=3.0), "Drain, up to the ground"),
         (Patch(facecolor=_share(SURFACE), edgecolor=board.INK, lw=0.6), "Water level at a structure"),
     ]
@@ -176,7 +219,8 @@ def draw_plain(figure: Figure, scene: Scene) -> LabelBoard:
     marks = _seen(scene, marks_of(scene), (wide, high))[:, :2]
     ground = np.concatenate([_seen(scene, mesh.vertices, (wide, high)) for mesh in scene.meshes])[:, :2]
     drawn = np.histogram2d(ground[:, 1], ground[:, 0], bins=(64, 98), range=((0, high), (0, wide)))[0] > 0
-    _overlay(figure, axes, labels, scene, marks, _free_corner(np.asarray(drawn, dtype=np.bool_), ARROW))
+    corner = _free_corner(np.asarray(drawn, dtype=np.bool_), ARROW)
+    _overlay(figure, axes, labels, scene, marks, [marks[len(scene.labels) + 2 :]], corner)
     return labels
 
 

@@ -11,11 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from estimate.record import Estimate
-from terrain.arrays import Floats, Indices
+from terrain.arrays import Flags, Floats, Indices
 from terrain.ground import Ground
 from viewer.relief import Surface, absolute, along, crop, hillshade, line_points, vertex_normals
 from viewer.solids import Block, carve, cut_to_box, disc, skirt, walls
-from viewer.words import amount, elevation, elevation_word, elevation_words, shortened, wrapped
+from viewer.words import amount, elevation, elevation_word, elevation_words, number, shortened, wrapped
 
 Colours = NDArray[np.uint8]
 """Red, green and blue bytes, (n, 3)."""
@@ -90,7 +90,7 @@ class Look:
 class Scene:
     """All that a 3D picture shows, its two looks (the whole and close up) and the exaggeration of heights.
 
-    `north` holds foot and tip [m] of the arrow to the north.
+    `north` holds foot and tip [m] of the arrow to the north; `caption` says what the close look shows.
     """
 
     title: str
@@ -103,6 +103,7 @@ class Scene:
     exaggeration: float
     remarks: tuple[str, ...]
     example: bool
+    caption: str
 
 
 def scene_of(estimate: Estimate, ground: Ground) -> Scene:
@@ -124,7 +125,8 @@ def scene_of(estimate: Estimate, ground: Ground) -> Scene:
         meshes += _trench(dug, walls(dug, ground))
     meshes += _water(estimate, ground, block)
     corners = np.concatenate([mesh.vertices for mesh in meshes])
-    whole, close = _looks(estimate, ground, block, corners, exaggeration)
+    whole = _fitted(corners, _heading(block, ground), 56.0, exaggeration)
+    close, caption = _close(estimate, ground, whole)
     return Scene(
         title=estimate.title,
         meshes=tuple(mesh for mesh in meshes if len(mesh.triangles)),
@@ -136,6 +138,7 @@ def scene_of(estimate: Estimate, ground: Ground) -> Scene:
         exaggeration=exaggeration,
         remarks=_remarks(estimate, exaggeration),
         example=estimate.price.example,
+        caption=caption,
     )
 
 
@@ -219,7 +222,7 @@ def _water(estimate: Estimate, ground: Ground, block: Block) -> list[Mesh]:
     for one in estimate.structures:
         east, north = (float(along(estimate, one.station_m, name)[0]) for name in ("easting_m", "northing_m"))
         corners = disc((east, north, one.water_level_m - absolute(ground)), radius)
-        meshes.append(_one_colour(f"water {one.end}", corners, SURFACE, np.ones(len(corners)), 0.75))
+        meshes.append(_one_colour(f"water {one.end}", corners, SURFACE, np.ones(len(corners)), 0.55))
     return meshes
 
 
@@ -274,25 +277,37 @@ def _north(block: Block, piece: Surface) -> tuple[tuple[float, float, float], tu
     return (east, north, height), (east, north + 0.05 * block.length, height)
 
 
-def _looks(
-    estimate: Estimate, ground: Ground, block: Block, corners: Floats, exaggeration: float
-) -> tuple[Look, Look]:
-    """Return the look at the whole, uphill across the line, and the one along the trench at its deepest place.
-
-    `corners` (n, 3) metres must all be seen.
-    """
+def _close(estimate: Estimate, ground: Ground, whole: Look) -> tuple[Look, str]:
+    """Return the look along the trench at the deepest place of the line away from pits, and its caption."""
     line = _line(estimate, ground, "ground_m")
-    whole = _fitted(corners, _heading(block, ground), 56.0, exaggeration)
     depth = estimate.profile.ground_m - estimate.profile.floor_m
-    deepest = int(depth.argmax())
-    ahead = line[min(deepest + 1, len(line) - 1)] - line[max(deepest - 1, 0)]
+    width = estimate.dig.width_m if math.isfinite(estimate.dig.width_m) else 4.0 * estimate.pipe.outside_m
+    seen = max(8.0 * width, 2.2 * float(depth.max()), 1.5)
+    away = _away_from_pits(estimate, 0.5 * seen)
+    at = int(np.where(away, depth, -np.inf).argmax()) if away.any() else int(depth.argmax())
+    ahead = line[min(at + 1, len(line) - 1)] - line[max(at - 1, 0)]
     heading = math.degrees(math.atan2(ahead[0], ahead[1]))
     if math.cos(math.radians(heading - whole.heading)) < 0.0:
         heading += 180.0
-    width = estimate.dig.width_m if math.isfinite(estimate.dig.width_m) else 4.0 * estimate.pipe.outside_m
-    seen = max(8.0 * width, 2.2 * float(depth[deepest]), 1.5)
-    east, north, height = line[deepest].tolist()
-    return whole, Look((east, north, height - 0.6 * float(depth[deepest])), heading + 4.0, 52.0, seen)
+    east, north, height = line[at].tolist()
+    station, units = float(estimate.profile.station_m[at]), estimate.units
+    unit = "ft" if units == "US" else "m"
+    what = "Line where deepest" + (" away from pits" if estimate.dig.pits and away.any() else "")
+    caption = f"{what}, to scale:\nstation {number(station, 'length', units, 1)} {unit}, "
+    caption += f"{amount(float(depth[at]), 'level', units, 2)} deep"
+    return Look((east, north, height - 0.6 * float(depth[at])), heading + 4.0, 52.0, seen), caption
+
+
+def _away_from_pits(estimate: Estimate, room: float) -> Flags:
+    """Return which nodes of the line (n,) are farther than `room` [m] from every pit, its walls included."""
+    points = line_points(estimate)
+    away = np.ones(len(points), dtype=np.bool_)
+    for pit in estimate.dig.pits:
+        middle = pit.corners_m.mean(axis=0)
+        reach = float(np.hypot(*(pit.corners_m - middle).T).max())
+        reach += pit.wall.slope * max(pit.deepest_m - pit.wall.rise_m, 0.0)
+        away &= np.hypot(*(points - middle).T) > reach + room
+    return away
 
 
 def _fitted(corners: Floats, heading: float, height: float, exaggeration: float) -> Look:
@@ -326,6 +341,6 @@ def _remarks(estimate: Estimate, exaggeration: float) -> tuple[str, ...]:
         heights,
         "The pipe may be drawn thicker than it is",
         f"Elevations in {elevation_words(estimate)}, datum of the survey",
-        f"Deepest {amount(estimate.dig.deepest_m, 'length', estimate.units)} on the centre line",
-        f"Tallest face {amount(estimate.dig.tallest_face_m, 'length', estimate.units)}",
+        f"Deepest {amount(estimate.dig.deepest_m, 'level', estimate.units, 2)} on the centre line",
+        f"Tallest face {amount(estimate.dig.tallest_face_m, 'level', estimate.units, 2)}",
     )

@@ -50,6 +50,7 @@ def save_scene(scene: Scene, path: Path) -> None:
         "exaggeration": scene.exaggeration,
         "remarks": scene.remarks,
         "example": scene.example,
+        "caption": scene.caption,
     }
     words = np.frombuffer(json.dumps(told).encode(), dtype=np.uint8)
     np.savez(path, allow_pickle=False, told=words, **arrays)
@@ -88,6 +89,7 @@ def load_scene(path: Path) -> Scene:
         exaggeration=told["exaggeration"],
         remarks=tuple(told["remarks"]),
         example=told["example"],
+        caption=told["caption"],
     )
 
 

@@ -173,8 +173,8 @@ def walls(dug: Floats, ground: Ground) -> Floats:
     turn = way[:, 0] * inside[:, 1] - way[:, 1] * inside[:, 0]
     long = np.hypot(way[:, 0], way[:, 1])
     keep = np.flatnonzero((long > 10.0 * LOOK) & (np.abs(turn) > 0.5 * LOOK * long))
-    edges = edges[keep]
-    aside = np.column_stack([way[:, 1], -way[:, 0]])[keep] * (np.sign(turn) * LOOK / long)[keep, None]
+    edges, way = edges[keep], way[keep]
+    aside = np.column_stack([way[:, 1], -way[:, 0]]) * (np.sign(turn[keep]) * LOOK / long[keep])[:, None]
     beyond = _beyond(edges, aside, dug)
     above = elevation(ground, edges[:, :, :2].reshape(-1, 2)).reshape(-1, 2)
     rim_of_all = np.asarray(np.isnan(beyond).any(axis=1), dtype=np.bool_)

@@ -120,7 +120,8 @@ def test_numbers_under_the_profile_do_not_touch(pitted: Estimate, units: str) ->
             sheet = board.new_sheet()
             draw_profile(sheet, one)
             renderer = sheet.canvas.get_renderer()  # type: ignore[attr-defined]  # the Agg canvas has one
-            boxes = [text.get_window_extent(renderer) for text in sheet.texts if text.get_horizontalalignment() == "center"]
+            centred = [text for text in sheet.texts if text.get_horizontalalignment() == "center"]
+            boxes = [text.get_window_extent(renderer) for text in centred]
         for one_box in boxes:
             assert not any(one_box is not two and one_box.overlaps(two) for two in boxes)
 

@@ -7,12 +7,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from estimate.record import Estimate
+from estimate.record import Estimate, Pit, Wall
 from terrain.arrays import Floats
 from terrain.ground import Ground, elevation
 from terrain.synthetic import hilly_ground, plane_ground
+from viewer.picture_sheet import hidden_runs
 from viewer.relief import Surface, absolute, crop, inside_rings
-from viewer.scene import Scene, scene_of
+from viewer.scene import PIPE, Scene, scene_of
 from viewer.scene_file import load_scene, marks_of, save_scene
 from viewer.solids import Block, carve, cut_to_box, disc, rim, skirt, walls
 
@@ -155,7 +156,9 @@ def test_a_hair_thin_triangle_at_a_bench_leaves_no_hole_in_its_wall(hair: float,
     low = [0.0, 0.0, 1.0]
     start, end = np.array([0.0, -0.5, -2.0]), np.array([8.0, -0.5, -2.0])
     floor = np.array([[start, end, c - low], [start, c - low, a - low], [end, b - low, c - low]])
-    upright = walls(np.concatenate([bench, floor]), flat)
+    dot = np.array([[a, a, b]])  # a triangle without area has an edge without length
+    with np.errstate(all="raise"):
+        upright = walls(np.concatenate([bench, floor, dot]), flat)
     face = upright[
         (np.abs(upright[..., 1] - 0.5) <= hair + 1e-9).all(axis=1) & (np.ptp(upright[..., 0], axis=1) > 0)
     ]
@@ -231,6 +234,64 @@ def test_everything_is_in_the_picture(scene: Scene) -> None:
     seen = ((marks_of(scene) - np.array(scene.whole.at)) * stretch) @ scene.whole.axes.T
     assert np.abs(seen[:, 0]).max() < scene.whole.width / 2
     assert scene.whole.axes @ scene.whole.axes.T == pytest.approx(np.eye(3), abs=1e-12)
+
+
+def with_pit_at(estimate: Estimate, node: int) -> Estimate:
+    """A pit about a node of the line, and the line deepest there."""
+    line = estimate.profile
+    middle = np.array([line.easting_m[node], line.northing_m[node]])
+    corners = middle + np.array([[-0.6, -0.6], [0.6, -0.6], [0.6, 0.6], [-0.6, 0.6]])
+    floor = line.floor_m.copy()
+    floor[node] -= 1.0
+    pit = Pit(
+        name="pump vault",
+        corners_m=corners,
+        floor_m=float(floor[node]) - 0.5,
+        deepest_m=2.5,
+        bank_m3=1.0,
+        wall=Wall(slope=0.5, rise_m=0.0),
+        end="lower",
+    )
+    return dataclasses.replace(
+        estimate,
+        profile=dataclasses.replace(line, floor_m=floor),
+        dig=dataclasses.replace(estimate.dig, pits=(pit,)),
+    )
+
+
+def test_close_look_shows_the_line_away_from_pits(estimate: Estimate, ground: Ground) -> None:
+    for node in (0, 3):
+        one = with_pit_at(estimate, node)
+        scene, line = scene_of(one, ground), one.profile
+        gap = np.hypot(line.easting_m - scene.close.at[0], line.northing_m - scene.close.at[1])
+        at = int(gap.argmin())
+        assert gap[at] < 1e-9
+        pit = np.array([line.easting_m[node], line.northing_m[node]])
+        away = np.hypot(line.easting_m - pit[0], line.northing_m - pit[1])
+        assert away[at] > 0.6 + 0.5 * 2.5 + scene.close.width / 2
+        depth = line.ground_m - line.floor_m
+        assert depth[at] == pytest.approx(depth[away >= away[at]].max(), abs=0.05)
+        for words in (
+            "away from pits",
+            f"station {line.station_m[at] / 0.3048:.1f} ft",
+            f"{depth[at] / 0.3048:.2f} ft deep",
+        ):
+            assert words in scene.caption
+
+
+def test_close_look_without_pits_is_the_deepest_place(scene: Scene, estimate: Estimate) -> None:
+    assert f"{estimate.dig.deepest_m / 0.3048:.2f} ft deep" in scene.caption
+    assert "pits" not in scene.caption
+
+
+def test_only_hidden_pipe_is_dashed() -> None:
+    picture = np.full((100, 200, 3), 160, dtype=np.uint8)
+    picture[59:62, 80:120] = PIPE  # row 60 from the top is row 39 from the bottom
+    runs = hidden_runs(picture, np.array([[10.0, 39.0], [190.0, 39.0]]))
+    assert len(runs) == 2
+    assert runs[0][:, 0].max() == pytest.approx(78.0, abs=2.0)
+    assert runs[1][:, 0].min() == pytest.approx(121.0, abs=2.0)
+    assert hidden_runs(picture, np.array([[85.0, 39.0], [115.0, 39.0]])) == []
 
 
 def test_without_a_dug_surface_the_ground_stays_closed(estimate: Estimate, ground: Ground) -> None:
