@@ -17,11 +17,15 @@ SIGHTS = ("BS", "IS", "FS")
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One line of the book: the point the rod stood on, the kind of sight, the reading [m]."""
+    """One reading of the book: the point the rod stood on, the kind of sight, the reading [m].
+
+    `line` is the line of the book's file where it stands, 0 where there is none.
+    """
 
     point: str
     sight: Literal["BS", "IS", "FS"]
     reading_m: float
+    line: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,7 +181,7 @@ def _check(readings: Sequence[Reading]) -> None:
         raise SurveyError("level book", f"{len(readings)} readings", "at least two", "add the readings")
     before = "FS"
     for number, row in enumerate(readings, 1):
-        where = f"level book, reading {number} on {row.point}"
+        where = f"level book{f' line {row.line}' if row.line else ''}, reading {number} on {row.point}"
         if row.sight not in SIGHTS:
             raise SurveyError(where, f"sight {row.sight!r}", "BS, IS or FS", "correct the kind of sight")
         if not math.isfinite(row.reading_m):
@@ -190,8 +194,13 @@ def _check(readings: Sequence[Reading]) -> None:
             raise SurveyError(where, found, "both on the same turning point", "correct the name")
         before = row.sight
     if before != "FS":
-        found = f"ends with {before}"
-        raise SurveyError("level book", found, "a foresight as the last reading", "book the last sight as FS")
+        found, last = f"ends with {before}", readings[-1]
+        raise SurveyError(
+            f"level book{f' line {last.line}' if last.line else ''}",
+            found,
+            "a foresight as the last reading",
+            "book the last sight as FS",
+        )
 
 
 def _by_instrument(

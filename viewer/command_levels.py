@@ -3,20 +3,26 @@
 import csv
 import io
 import math
+import re
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from terrain.errors import InputError, SurveyError
+from terrain.errors import InputError, SurveyError, UnitsError
 
 if TYPE_CHECKING:
     from terrain.levels import LevelBook, Reading
+    from terrain.units import LengthUnit
 
 COLUMNS = {"backsight": "BS", "intermediate": "IS", "foresight": "FS"}
 """The columns of readings and the kind of sight each holds."""
 
 
-def print_book(name: str, benchmark: float, closing: float | None, unit: str) -> None:
-    """Print the reduced level book of the CSV file `name`; all numbers are in `unit`.
+def print_book(name: str, benchmark: float, closing: float | None, unit: str, circuit: float | None = None) -> None:
+    """Print the reduced level book of the CSV file `name`; bare numbers are in `unit`.
+
+    `benchmark` [unit] is the elevation of the first point and `closing` [unit] of the last; a book that ends on its
+    first point needs none. `circuit` [unit] is the length walked, by which the allowed closing error is told.
 
     Raises:
         InputError: the book cannot be read or reduced.
@@ -24,29 +30,67 @@ def print_book(name: str, benchmark: float, closing: float | None, unit: str) ->
     from terrain.levels import reduce_book
     from terrain.units import length_unit
 
-    metres = length_unit(unit, "--unit").metres
-    readings = read_book(Path(name), metres)
-    book = reduce_book(readings, benchmark * metres, math.nan if closing is None else closing * metres)
-    print(book_text(book, metres, unit))
+    one = length_unit(unit, "--unit")
+    readings = read_book(Path(name), one.name)
+    loop = closing is None and ends_on_its_start(readings)
+    known = benchmark if loop else closing
+    book = reduce_book(readings, benchmark * one.metres, math.nan if known is None else known * one.metres)
+    if loop:
+        print(f"The book ends on its first point, {readings[0].point}: it is taken as closed on it.")
+    print(book_text(book, one.metres, unit))
+    if math.isfinite(book.misclosure_m):
+        print(allowance_text(book.misclosure_m, math.nan if circuit is None else circuit * one.metres, one))
 
 
-def read_book(path: Path, metres: float = 1.0) -> "tuple[Reading, ...]":
-    """Return the readings of a CSV level book, each column's number times `metres` [m per unit].
+def ends_on_its_start(readings: "Sequence[Reading]") -> bool:
+    """Return whether the last of `readings` is on the point of the first, by name."""
+    names = [one.point.casefold() for one in readings]
+    return len(names) > 1 and names[0] != "" and names[0] == names[-1]
 
-    A turning point may stand on one line with its foresight and the next backsight, or on two.
+
+def allowance_text(misclosure: float, circuit: float, unit: "LengthUnit") -> str:
+    """Return whether a `misclosure` [m] is allowed on a `circuit` [m], NaN where its length is not known.
+
+    Source: third order levelling, 12 mm by the root of the kilometres, as `terrain.levels.allowed_misclosure`.
+    """
+    from terrain.levels import allowed_misclosure
+
+    if math.isnan(circuit):
+        return (
+            "compare the closing error with your allowance, such as 12 mm x root(km) for third order;"
+            " --circuit LENGTH works it out"
+        )
+    allowed = allowed_misclosure(circuit)
+    limit = (
+        f"{allowed / unit.metres:.3f} {unit.name} allowed by third order on {circuit / unit.metres:g} {unit.name}"
+    )
+    if abs(misclosure) > allowed:
+        return f"WARNING: the closing error is more than the {limit}: level again before you rely on it"
+    return f"the closing error is within the {limit}"
+
+
+def read_book(path: Path, unit: str = "m") -> "tuple[Reading, ...]":
+    """Return the readings of a CSV level book, in metres; bare numbers are in `unit`, text may name its own.
+
+    Cells are parted by comma, semicolon or tab; where they are not parted by commas, numbers may have a decimal
+    comma. A reading may be feet and inches. A turning point may stand on one line with its foresight and the next
+    backsight, or on two.
 
     Raises:
-        InputError: the file is missing, empty, lacks a column, or a reading is not a number.
+        InputError: the file is missing, empty, lacks a column, or a reading is not a length.
     """
     from terrain.levels import Reading
 
-    rows = csv.DictReader(io.StringIO(_text(path)))
+    text = _text(path)
+    header = next(line for line in text.splitlines() if line.strip())
+    delimiter = max(",;\t", key=header.count)
+    rows = csv.DictReader(io.StringIO(text), delimiter=delimiter)
     names = [str(name).strip().lower() for name in rows.fieldnames or ()]
     missing = [name for name in ("point", *COLUMNS) if name not in names]
     if missing:
         found = "no column " + ", ".join(missing)
         expected = "the header point,backsight,intermediate,foresight,remark"
-        raise SurveyError(f"{path} line 1", found, expected, "name the columns in the first line")
+        raise SurveyError(f"{path} line {rows.line_num}", found, expected, "name the columns in the first line")
     rows.fieldnames = names
     readings: list[Reading] = []
     for row in rows:
@@ -54,8 +98,9 @@ def read_book(path: Path, metres: float = 1.0) -> "tuple[Reading, ...]":
         for column in ("intermediate", "foresight", "backsight"):
             cell = (row[column] or "").strip()
             if cell:
-                value = _number(cell, where, column) * metres
-                readings.append(Reading((row["point"] or "").strip(), COLUMNS[column], value))  # type: ignore[arg-type]  # BS, IS or FS
+                value = _length(cell, unit, delimiter != ",", f"{where}, {column}")
+                point = (row["point"] or "").strip()
+                readings.append(Reading(point, COLUMNS[column], value, rows.line_num))  # type: ignore[arg-type]  # BS, IS or FS
     return tuple(readings)
 
 
@@ -70,10 +115,10 @@ def book_text(book: "LevelBook", metres: float, unit: str) -> str:
         f"backsights less foresights {sights:.3f}, rises less falls {rises:.3f}, last less first {ends:.3f}"
     )
     if math.isfinite(book.misclosure_m):
-        share = book.correction_m / metres
+        share = round(book.correction_m / metres, 3) + 0.0  # no minus before a zero
         lines.append(f"closing error {book.misclosure_m / metres:.3f}, corrected by {share:.3f} at each set-up")
     else:
-        lines.append("no closing benchmark given: nothing adjusted, and an error in the book may stay unseen")
+        lines.append("no closing elevation given: nothing adjusted, and an error in the book may stay unseen")
     return "\n".join(lines)
 
 
@@ -92,11 +137,15 @@ def _text(path: Path) -> str:
     return text
 
 
-def _number(cell: str, where: str, column: str) -> float:
+def _length(cell: str, unit: str, decimal_comma: bool, where: str) -> float:
+    """Return the rod reading in a cell [m]."""
+    from terrain.units import parse
+
+    text = cell.replace(",", ".") if decimal_comma and re.fullmatch(r"[-+]?\d*,\d+", cell) else cell
     try:
-        value = float(cell)
-    except ValueError:
-        value = math.nan
-    if not math.isfinite(value):
-        raise SurveyError(f"{where}, {column}", f"{cell!r}", "a rod reading as a number", "correct the cell")
-    return value
+        return parse(text, "length", unit, where)
+    except UnitsError as wrong:
+        expected = f"""a rod reading: a number in {unit}, or text such as 1.315 m or 4' 3-7/8\""""
+        raise SurveyError(
+            where, repr(cell), expected, "correct the cell, or move a remark to its column"
+        ) from wrong

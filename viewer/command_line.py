@@ -109,15 +109,17 @@ def ground(survey: str, unit: str) -> None:
 @click.argument("book", type=click.Path())
 @click.option("--benchmark", type=float, default=100.0, show_default=True, help="Elevation of the first point.")
 @click.option("--closing", type=float, default=None, help="Known elevation of the last point.")
-@click.option("--unit", default="ft", show_default=True, help="The unit of all readings and elevations.")
-def levels(book: str, benchmark: float, closing: float | None, unit: str) -> None:
+@click.option("--unit", default="ft", show_default=True, help="The unit of bare readings and of elevations.")
+@click.option("--circuit", type=float, default=None, help="Length of the circuit, to tell what error is allowed.")
+def levels(book: str, benchmark: float, closing: float | None, unit: str, circuit: float | None) -> None:
     """Reduce a level book.
 
-    BOOK is a CSV with the columns point, backsight, intermediate, foresight, remark.
+    BOOK is a CSV with the columns point, backsight, intermediate, foresight, remark. A reading may be feet and
+    inches, such as 4' 3-7/8". A book that ends on its first point is closed on it.
     """
     from viewer.command_levels import print_book
 
-    print_book(book, benchmark, closing, unit)
+    print_book(book, benchmark, closing, unit, circuit)
 
 
 def run(arguments: list[str] | None = None) -> None:
