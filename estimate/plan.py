@@ -10,7 +10,6 @@ from estimate.parts import Told, gathered, lift_part, pipe_line, pipe_of, price_
 from estimate.profile.line import design_line
 from estimate.profile.winter import what_stays_full
 from estimate.record import Estimate
-from estimate.route.bends import bend_texts
 from estimate.route.line import lay_route
 from estimate.site_defaults import default_assumptions, odd_values
 from estimate.site_records import Site, SurveyPart

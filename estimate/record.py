@@ -150,7 +150,10 @@ class Drain:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lift:
-    """Static lift [m], water surface to water surface: at normal levels, and with the lower basin low."""
+    """Static lift [m]: at normal levels, and with the lower basin low.
+
+    It goes from water surface to water surface, or to the pipe's end where that stands above the upper water.
+    """
 
     static_m: float
     static_low_m: float

@@ -6,10 +6,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from estimate.profile.depth import too_deep
+from estimate.profile.ends import end_findings
 from estimate.profile.extremes import TurningPoint, least_prominence, turning_points
+from estimate.profile.grade import grade_findings
 from estimate.profile.invert import highest_invert
 from estimate.profile.structures import both_ends, datum_height, structure_of
 from estimate.record import Extreme, Finding, Structure
+from estimate.route.bends import bend_texts
 from estimate.route.line import LaidRoute
 from estimate.route.nodes import with_nodes
 from estimate.site_records import SiteFile
@@ -61,12 +64,13 @@ def design_line(file: SiteFile, ground: Ground, route: LaidRoute, pipe: Pipe) ->
         np.interp(station, route.station, values) for values in (route.easting, route.northing, route.ground)
     )
     floor = invert - pipe.wall_m - file.trench.bedding
-    ends = both_ends(file, ground, float(height[0]), float(height[-1]))
+    ends = both_ends(file, ground, *_both(height))
     datum = datum_height(ground)
     first = structure_of(ends[0], 0.0, float(invert[0]), datum)
     last = structure_of(ends[1], float(station[-1]), float(invert[-1]), datum)
-    along = float(np.hypot(np.diff(station), np.diff(invert)).sum())
-    return LaidLine(
+    length = float(np.hypot(np.diff(station), np.diff(invert)).sum()) + first.vertical_pipe_m + last.vertical_pipe_m
+    told = (*ends[0].assumptions, *ends[1].assumptions, *bend_texts(route.bends))
+    laid = LaidLine(
         station=station,
         easting=easting,
         northing=northing,
@@ -78,10 +82,26 @@ def design_line(file: SiteFile, ground: Ground, route: LaidRoute, pipe: Pipe) ->
         pattern=pattern,
         low_points=_extremes(pattern, True, station, invert, datum),
         high_points=_extremes(pattern, False, station, invert, datum),
-        pipe_length_m=along + first.vertical_pipe_m + last.vertical_pipe_m,
-        findings=too_deep(file, ground, pipe, (station, height, floor), pattern),
-        assumptions=(*_threshold_text(file, ground, threshold), *ends[0].assumptions, *ends[1].assumptions),
+        pipe_length_m=length,
+        findings=(),
+        assumptions=(*_threshold_text(file, ground, threshold), *told),
     )
+    return replace(laid, findings=_findings(file, ground, pipe, laid, threshold))
+
+
+def _findings(file: SiteFile, ground: Ground, pipe: Pipe, line: LaidLine, threshold: float) -> tuple[Finding, ...]:
+    """Return what is to be said of the depth, the ends and the shape of `line`."""
+    nodes = (line.station, line.ground, line.invert)
+    return (
+        *too_deep(file, ground, pipe, (line.station, line.ground, line.floor), line.pattern),
+        *end_findings(file, ground, line.structures, _both(line.ground), _both(line.floor)),
+        *grade_findings(ground, nodes, line.pattern, threshold, file.units),
+    )
+
+
+def _both(values: Floats) -> tuple[float, float]:
+    """Return the first and the last of `values` (n,) metres."""
+    return float(values[0]), float(values[-1])
 
 
 def pattern_of(route: LaidRoute, threshold: float, lower_first: bool) -> tuple[TurningPoint, ...]:

@@ -11,7 +11,7 @@ BY_HAND = 5.0
 """Turn [degrees] up to which a rigid pipe is bent within its joints and needs no elbow; common practice."""
 STEP = 22.5
 """The least elbow the trade stocks [degrees]; the others are twice and four times as much."""
-VERTICAL = 0.05
+VERTICAL = 0.025
 """Rise [m] up to which the ends are joined by bending the pipe rather than by a vertical piece."""
 END_FITTINGS = ("swing check", "sharp entrance", "exit")
 """Fittings at the ends of the line; where the user counts one himself, his count stands."""
@@ -48,6 +48,22 @@ def elbows_for(turn: float) -> dict[str, int]:
     half, least = divmod(rest, 2)
     counted = {"90 elbow": quarter, "45 elbow": half, "22.5 elbow": least}
     return {name: count for name, count in counted.items() if count}
+
+
+def bend_texts(bends: Sequence[Bend]) -> tuple[str, ...]:
+    """Return what is assumed about the bends of a rigid pipe, with the worst misfit of its elbows.
+
+    >>> bend_texts([Bend(station_m=3.0, turn_deg=-33.0)])[0].partition('take the ')[2]
+    'nearest standard elbows, here at most 10.5 degrees off'
+    """
+    turns = [abs(one.turn_deg) for one in bends if abs(one.turn_deg) > BY_HAND]
+    off = max((abs(STEP * max(round(turn / STEP), 1) - turn) for turn in turns), default=0.0)
+    misfit = f", here at most {off:.1f} degrees off" if turns else ""
+    return (
+        f"rigid pipe: bends of the route of up to {BY_HAND:g} degrees are taken in the joints; the others take the "
+        f"nearest standard elbows{misfit}",
+        "rigid pipe: bends of the profile are taken by bending the pipe, and count no elbows",
+    )
 
 
 def vertical_elbows(structure: Structure) -> int:

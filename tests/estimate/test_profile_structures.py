@@ -87,4 +87,6 @@ def test_static_lift_is_surface_to_surface_and_may_be_negative() -> None:
     ground = ground_in(M, 90.0)
     lower = structure_of(end_levels("lower", part(low_level=Elevation(99.0)), ground, 9.0), 0.0, 9.0, 90.0)
     upper = structure_of(end_levels("upper", part(water_level=Elevation(98.0)), ground, 9.0), 9.0, 9.0, 90.0)
-    assert static_lift((upper, lower)) == pytest.approx((-2.0, -1.0))
+    assert upper.end_m == 99.0  # the designed invert, above the water: a free outfall
+    assert static_lift((upper, lower)) == pytest.approx((-1.0, 0.0))
+    assert static_lift((replace(upper, end_m=97.5), lower)) == pytest.approx((-2.0, -1.0))
