@@ -13,7 +13,7 @@ from estimate.site_defaults import default_assumptions, left_to_default, odd_val
 from estimate.site_mistakes import explain, path_of
 from estimate.site_records import Site, SiteFile
 from estimate.site_schema import as_written
-from estimate.site_template import MAKES_A_SITE
+from estimate.site_template import MAKES_A_SITE, still_example
 from estimate.site_template import new_site as new_site  # one door for all that concerns the site folder
 from estimate.site_text import key_lines
 from estimate.site_values import Mistakes, to_si
@@ -31,7 +31,7 @@ _CHECKER: TypeAdapter[SiteFile | None] = TypeAdapter(
 
 
 def open_site(folder: Path) -> Site:
-    """Return the checked site that stands in `folder`; its survey is not read.
+    """Return the checked site that stands in `folder`; its survey is not read, only compared with the template's.
 
     Raises:
         InputError: the folder or its site.toml cannot be read, or is wrong; `others` then lists every mistake,
@@ -55,7 +55,7 @@ def open_site(folder: Path) -> Site:
     if others or file is None:
         count = "one mistake" if len(others) == 1 else f"{len(others)} mistakes"
         raise InputError(str(folder / SITE_FILE), count, "a site file without mistakes", "correct each", others)
-    return Site(folder, file, _book(folder, file), left_to_default(written))
+    return Site(folder, file, _book(folder, file), left_to_default(written), still_example(folder, file))
 
 
 def _book(folder: Path, file: SiteFile) -> PriceBook:

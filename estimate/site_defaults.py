@@ -90,6 +90,11 @@ def odd_values(site: Site) -> tuple[str, ...]:
         return f"[trench] {name} is {spoken(value, mark, site.file.units)}" if mark else name
 
     odd = []
+    if site.example:
+        odd.append(
+            "this is still the example yard: route and survey are those of the template, so no figure here is"
+            " yours; put your survey beside site.toml and give your own way points"
+        )
     if trench.cover < LAWN_COVER:
         least = f"{spoken(LAWN_COVER, SIZE, 'US')} ({spoken(LAWN_COVER, SIZE, 'SI')})"
         odd.append(f"{say('cover', trench.cover)}, less than the {least} that a lawn wants: is its unit right?")

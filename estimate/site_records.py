@@ -213,9 +213,13 @@ class SiteFile:
 
 @dataclass(frozen=True, slots=True)
 class Site:
-    """A checked site: its folder, its records, its price book, and the keys [names] left to their default."""
+    """A checked site: its folder, its records, its price book, and the keys [names] left to their default.
+
+    `example` is true where route and survey file are still those of the template of a new site.
+    """
 
     folder: Path
     file: SiteFile
     book: PriceBook
     defaults: tuple[str, ...] = ()
+    example: bool = False

@@ -2,10 +2,12 @@
 
 import re
 import shutil
+import tomllib
 from importlib.resources import files
 from pathlib import Path
 from typing import Literal
 
+from estimate.site_records import SiteFile
 from terrain.errors import InputError, StorageError
 from terrain.files import new_folder, write_text
 
@@ -24,6 +26,9 @@ PARTS = {
 Between << and >> stand the words for US and for SI, in the names here as in the texts.
 """
 
+UNITS: tuple[Literal["US"], Literal["SI"]] = ("US", "SI")
+"""The systems of units in which a new site can be written."""
+
 
 def template_text(name: str, units: Literal["US", "SI"]) -> str:
     """Return the text of the file `name` (a key of `PARTS`) of a new site folder in `units`.
@@ -34,6 +39,27 @@ def template_text(name: str, units: Literal["US", "SI"]) -> str:
     chosen = r"\1" if units == "US" else r"\2"
     text = files("estimate").joinpath(_CHOICE.sub(chosen, PARTS[name])).read_text(encoding="utf-8")
     return _CHOICE.sub(chosen, text)
+
+
+def still_example(folder: Path, file: SiteFile) -> bool:
+    """Return whether the route and the survey of the site `file` in `folder` are still those of the template.
+
+    Line ends and blanks at the ends of lines do not count; a survey that cannot be read is no example.
+    """
+    survey = folder / file.survey.file
+    for units in UNITS:
+        wanted = template_text("survey/points.csv", units)
+        found = re.search(r"^points = (\[.*?^\])", template_text("site.toml", units), re.MULTILINE | re.DOTALL)
+        route = tuple((float(one[0]), float(one[1])) for one in tomllib.loads(found[0])["points"]) if found else ()
+        if file.route.points != route:
+            continue
+        try:
+            given = survey.read_text(encoding="utf-8-sig") if survey.stat().st_size < 2 * len(wanted) else ""
+        except (OSError, ValueError):
+            return False
+        if [line.rstrip() for line in given.splitlines()] == wanted.splitlines():
+            return True
+    return False
 
 
 def new_site(folder: Path, units: Literal["US", "SI"] = "US") -> tuple[Path, ...]:

@@ -6,9 +6,11 @@ from pathlib import Path
 
 import pytest
 
+from estimate.plan import load_ground, make_estimate
 from estimate.site import check_site, open_site
 from estimate.site_defaults import default_assumptions, odd_values
 from estimate.site_records import Elevation, WallPart
+from estimate.site_template import new_site, template_text
 
 Change = Callable[..., Path]
 
@@ -168,5 +170,25 @@ def test_values_that_are_seldom_meant_are_told(
     assert any(words in line for line in check_site(changed(*pairs)))
 
 
-def test_a_usual_site_has_no_odd_values(yard: Path) -> None:
+def test_a_usual_site_has_no_odd_values(changed: Change) -> None:
+    assert odd_values(open_site(changed(("[560, 1100]", "[561, 1100]")))) == ()
+
+
+def test_an_untouched_template_is_told_as_the_example_it_is(yard: Path) -> None:
+    (told,) = odd_values(open_site(yard))
+    assert "this is still the example yard" in told
+    survey = yard / "survey" / "points.csv"
+    survey.write_bytes(survey.read_bytes().replace(b"\n", b"\r\n"))  # as an editor may leave it
+    assert open_site(yard).example
+    survey.write_bytes(survey.read_bytes().replace(b"112.00", b"112.30"))
     assert odd_values(open_site(yard)) == ()
+
+
+def test_an_untouched_metric_template_is_told_too_and_in_the_estimate(tmp_path: Path) -> None:
+    new_site(tmp_path, "SI")
+    site = open_site(tmp_path)
+    assert any("example yard" in words for words in make_estimate(site, load_ground(site)).warnings)
+    (tmp_path / "site.toml").write_text(
+        template_text("site.toml", "SI").replace("[168.5, 320.0]", "[169.5, 320.0]"), encoding="utf-8"
+    )
+    assert not open_site(tmp_path).example
