@@ -12,6 +12,10 @@ from viewer.summary_lines import WIDTH, paragraph, plain_line, row
 from viewer.words import amount, elevation, elevation_word, elevation_words, money, number, plain, stays_full
 
 
+COUNTED = ("to act on", "to be warned of", "to note")
+"""What follows a count of findings, by level, the gravest first."""
+
+
 def summary(estimate: Estimate, encoding: str = "ascii") -> str:
     """Return the summary of `estimate`, at most 80 signs a line, in signs that `encoding` has.
 
@@ -185,8 +189,8 @@ def _findings(estimate: Estimate) -> list[str]:
     levels = ("act", "warning", "note")
     rank = {level: place for place, level in enumerate(levels)}
     found = sorted(estimate.findings, key=lambda finding: rank.get(finding.level, 3))
-    counts = [f"{sum(one.level == level for one in found)} {level}" for level in levels]
-    lines = [f"FINDINGS: {', '.join(count for count in counts if not count.startswith('0 '))}"]
+    counts = [(sum(one.level == level for one in found), word) for level, word in zip(levels, COUNTED, strict=True)]
+    lines = ["FINDINGS: " + ", ".join(f"{count} {word}" for count, word in counts if count)]
     for one in found:
         lines += paragraph(f"{one.level.upper()}: {one.where}: {one.reason}", "  - ", "    ")
         if one.remedy:

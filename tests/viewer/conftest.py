@@ -140,8 +140,7 @@ def price() -> Price:
     )
 
 
-def make_dig(line: Profile) -> Dig:
-    depth = line.ground_m - line.floor_m
+def intervals_of(line: Profile, depth: Floats) -> tuple[Interval, ...]:
     edges = np.append(np.arange(0.0, line.station_m[-1], 3.048), line.station_m[-1])
     intervals = []
     for a, b in itertools.pairwise(edges.tolist()):
@@ -150,6 +149,12 @@ def make_dig(line: Profile) -> Dig:
         intervals.append(
             Interval(from_m=a, to_m=b, bank_m3=float(deep.mean() * (b - a) * WIDTH), deepest_m=float(deep.max()))
         )
+    return tuple(intervals)
+
+
+def make_dig(line: Profile) -> Dig:
+    depth = line.ground_m - line.floor_m
+    intervals = intervals_of(line, depth)
     bank = sum(one.bank_m3 for one in intervals) + 1.4
     deepest = int(depth.argmax())
     return Dig(
@@ -180,7 +185,7 @@ def make_dig(line: Profile) -> Dig:
         end_area_m3=bank * 1.01,
         complete=True,
         missing_area_m2=0.0,
-        intervals=tuple(intervals),
+        intervals=intervals,
         outline_m=(outline(line),),
         surface_m=surface(line, outline(line)),
         width_m=WIDTH,

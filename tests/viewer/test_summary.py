@@ -171,7 +171,7 @@ def test_findings_begin_with_their_level_the_gravest_first(estimate: Estimate) -
     found = tuple(Finding(code="some", level=one, where="pipe", reason="why", remedy="") for one in levels)
     text = summary(dataclasses.replace(estimate, findings=found))
     assert re.findall(r"^  - ([A-Z]+): pipe", text, re.M) == ["ACT", "WARNING", "NOTE"]
-    assert "FINDINGS: 1 act, 1 warning, 1 note" in text
+    assert "FINDINGS: 1 to act on, 1 to be warned of, 1 to note" in text
 
 
 def test_warnings_are_shown(estimate: Estimate) -> None:

@@ -77,7 +77,9 @@ def _trench_rows(estimate: Estimate) -> list[list[Cell]]:
         bed = f'{thick} thick under the pipe; "trench bottom" is under the bedding'
     rows.append(["Bedding", bed])
     if has_slopes(estimate):
-        rows.append(["Top width", "for ground that is level across the trench; wider uphill, narrower downhill"])
+        rows.append(
+            ["Top width", "for ground that is level across the trench; on a cross slope the uphill side is wider"]
+        )
     return rows
 
 
