@@ -25,10 +25,11 @@ from estimate.record import (
     RoutePart,
     Water,
 )
-from estimate.route.bends import fittings_of, with_given
-from estimate.route.line import LaidRoute
+from estimate.route.bends import fittings_of, valve_fittings, with_given
+from estimate.route.line import LaidRoute, station_text
 from estimate.site_records import PipePart, Site, SiteFile
 from estimate.water.fittings import fitting_names
+from estimate.water.line import Summit
 from estimate.water.pipe import Pipe, own_pipe, pipe, sticks
 from terrain.ground import Ground, plan_area
 
@@ -113,13 +114,30 @@ def lift_part(line: LaidLine) -> Lift:
     return Lift(static_m=normal, static_low_m=low)
 
 
+def summit_of(line: LaidLine, ground: Ground, lift: Lift) -> Summit:
+    """Return the highest invert of the line, vertical pipe included, above the waters that `lift` [m] parts."""
+    datum = datum_height(ground)
+    heights = [(invert + datum, at) for at, invert in zip(line.station.tolist(), line.invert.tolist(), strict=True)]
+    heights += [(level, one.station_m) for one in line.structures for level in (one.port_m, one.end_m)]
+    highest, station = max(heights)
+    lower = next(one.water_level_m for one in line.structures if one.end == "lower")
+    return Summit(
+        place=f"station {station_text(ground, station)}",
+        above_lower_m=highest - lower,
+        above_upper_m=highest - lower - lift.static_m,
+    )
+
+
 def pipe_line(file: SiteFile, chosen: Pipe, route: LaidRoute, line: LaidLine) -> PipeLine:
     """Return the pipe of the line: what it holds, how many sticks it takes, and its fittings.
 
-    The fittings are those of the bends and ends, and those that the user adds, in the order of their table.
+    The fittings are those of the bends and ends, those that the user adds, and a swing check or ball valve for each
+    valve in the line, in the order of their table.
     """
     length = line.pipe_length_m
-    counted = with_given(fittings_of(route.bends, line.structures), file.water.fittings)
+    given = with_given(fittings_of(route.bends, line.structures), file.water.fittings)
+    valves = valve_fittings(file.valve)
+    counted = {name: given.get(name, 0) + valves.get(name, 0) for name in (*given, *valves)}
     return PipeLine(
         name=chosen.name,
         bore_m=chosen.bore_m,

@@ -6,7 +6,7 @@ from dataclasses import replace
 from estimate.dig.account import RULES, account_of, dig_record
 from estimate.dig.findings import dig_findings
 from estimate.dig.trench import open_trench
-from estimate.parts import Told, gathered, lift_part, pipe_line, pipe_of, price_part, unpriced_findings
+from estimate.parts import Told, gathered, lift_part, pipe_line, pipe_of, price_part, summit_of, unpriced_findings
 from estimate.profile.line import design_line
 from estimate.profile.winter import what_stays_full
 from estimate.record import Estimate
@@ -73,7 +73,8 @@ def make_estimate(site: Site, ground: Ground, watch: Watch = SILENT) -> Estimate
     dig = dig_record(file, ground, line, trench, account)
     lift = lift_part(line)
     pipeline = pipe_line(file, pipe, route, line)
-    water, water_findings = water_of(file, system_of(file, lift.static_m, pipe, pipeline), pipe)
+    system = system_of(file, lift.static_m, pipe, pipeline)
+    water, water_findings = water_of(file, system, pipe, summit_of(line, ground, lift))
     price = price_part(file, site.book, account, line, pipeline, len(winter.drains), dig.area_m2)
     dug = dig_findings(file, ground, line, trench, dig, pipe)
     findings = (*line.findings, *winter.findings, *dug, *water_findings, *unpriced_findings(price))

@@ -16,11 +16,11 @@ FAR_LEVEL = 1.5
 FREE = 0.001
 """Height [m] of the pipe's end above the upper water from which the water is said to leave in free air."""
 
-Pair = tuple[float, float]
+_Pair = tuple[float, float]
 
 
 def end_findings(
-    file: SiteFile, ground: Ground, structures: tuple[Structure, Structure], surface: Pair, floor: Pair
+    file: SiteFile, ground: Ground, structures: tuple[Structure, Structure], surface: _Pair, floor: _Pair
 ) -> tuple[Finding, ...]:
     """Return the findings on both ends, whose `structures` stand in the order of stations.
 
@@ -69,7 +69,7 @@ def _at(structure: Structure, code: str, level: str, where: str, reason: str, re
 
 
 def _far_levels(
-    file: SiteFile, ground: Ground, structures: tuple[Structure, Structure], surface: Pair
+    file: SiteFile, ground: Ground, structures: tuple[Structure, Structure], surface: _Pair
 ) -> list[Finding]:
     """Return a finding for each normal water level that is far from the ground at its end of the route."""
     water = np.array([one.water_level_m for one in structures]) - datum_height(ground)

@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from estimate.record import Bend, Structure
+from estimate.site_records import ValvePart
 from terrain.arrays import Floats
 
 BY_HAND = 5.0
@@ -96,6 +97,19 @@ def fittings_of(bends: Sequence[Bend], structures: Sequence[Structure], flexible
     if checks:
         counted["swing check"] = checks
     return counted | {"sharp entrance": 1, "exit": 1}
+
+
+def valve_fittings(valves: Sequence[ValvePart]) -> dict[str, int]:
+    """Return the fittings of the `valves` in the line: a swing check each, or a ball valve where it can be shut.
+
+    >>> valve_fittings([ValvePart(station=3.0, kind="shut")])
+    {'ball valve': 1}
+    """
+    counted: dict[str, int] = {}
+    for one in valves:
+        name = "swing check" if one.kind == "check" else "ball valve"
+        counted[name] = counted.get(name, 0) + 1
+    return counted
 
 
 def with_given(counted: Mapping[str, int], given: Mapping[str, int]) -> dict[str, int]:

@@ -24,12 +24,11 @@ WARNING_VELOCITY = 8.0 * FOOT
 class OperatingPoint:
     """Flow [m3/s], heads [m], greatest velocity [m/s] and power given to the water [W] of a line.
 
-    `state` is "found", "too weak" (flow 0), "beyond curve" (flow is the last listed one, the true flow is more) or
-    "given" (no pump, a flow chosen by the user); `reason` says in words what follows, empty for "found".
+    `state` is "found", "too weak" (flow 0: the lift is at least the pump's shut-off head), "beyond curve" (flow is
+    the last listed one, the true flow is more) or "given" (no pump, a flow chosen by the user).
     """
 
     state: Literal["found", "too weak", "beyond curve", "given"]
-    reason: str
     flow_m3s: float
     total_head_m: float
     friction_m: float
@@ -66,7 +65,6 @@ def at_flow(
     system: System,
     flow_m3s: float,
     state: Literal["found", "too weak", "beyond curve", "given"] = "given",
-    reason: str = "",
 ) -> OperatingPoint:
     """Return heads, velocity and power of a line at `flow_m3s` [m3/s], whatever pump gives it.
 
@@ -80,7 +78,6 @@ def at_flow(
     bore = fastest.bore_m if fastest else np.inf
     return OperatingPoint(
         state=state,
-        reason=reason,
         flow_m3s=flow_m3s,
         total_head_m=head,
         friction_m=float(friction_of(system, flow_m3s)),
@@ -95,7 +92,7 @@ def operating_point(curve: PumpCurve, system: System) -> OperatingPoint:
     """Return where `curve` and `system` agree.
 
     A lift above the shut-off head gives flow 0, and a line so easy that the flow would pass the curve's last point
-    gives that point's flow, both with a reason; the curve is never read beyond its ends.
+    gives that point's flow; the curve is never read beyond its ends.
 
     Raises:
         InputError: a reach rougher than 0.05 of its bore.
@@ -113,17 +110,11 @@ def operating_point(curve: PumpCurve, system: System) -> OperatingPoint:
         return float(head_at(curve, flow) - total_head(system, flow))
 
     if spare(0.0) <= 0.0:
-        needed = system.static_lift_m + system.residual_m
-        reason = f"the pump's shut-off head of {curve.shut_off_m:.2f} m does not exceed the {needed:.2f} m needed"
-        return at_flow(system, 0.0, "too weak", reason)
+        return at_flow(system, 0.0, "too weak")
     last = curve.last_flow_m3s
     left = spare(last)
     if left > 0.0:
-        reason = (
-            f"the pump would pass the last point of its curve ({last * 1000:.2f} L/s); the true flow is greater: "
-            "add points from the maker's chart"
-        )
-        return at_flow(system, last, "beyond curve", reason)
+        return at_flow(system, last, "beyond curve")
     if left == 0.0:
         return at_flow(system, last, "found")
     flow = float(brentq(spare, 0.0, last, xtol=last * 1e-15, rtol=1e-14))

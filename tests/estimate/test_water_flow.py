@@ -76,9 +76,7 @@ def test_the_operating_point_lies_on_both_curves(
     point = operating_point(CURVE, system)
     if point.state == "found":
         assert float(head_at(CURVE, point.flow_m3s)) == pytest.approx(point.total_head_m, abs=1e-9)
-        assert point.reason == ""
     else:
-        assert point.reason != ""
         assert point.flow_m3s == (0.0 if point.state == "too weak" else CURVE.last_flow_m3s)
     parts = point.friction_m + point.fittings_m + system.static_lift_m
     assert point.total_head_m == pytest.approx(parts, abs=1e-12)
@@ -91,17 +89,15 @@ def test_splitting_a_reach_changes_nothing() -> None:
     assert operating_flows(CURVE, [split, line()]) == pytest.approx([flow(line())] * 2, rel=1e-12)
 
 
-def test_a_too_weak_pump_gives_no_flow_and_says_why() -> None:
+def test_a_too_weak_pump_gives_no_flow() -> None:
     point = operating_point(CURVE, line(lift=4.0))
     assert (point.flow_m3s, point.velocity_mps, point.state) == (0.0, 0.0, "too weak")
-    assert "shut-off head of 4.00 m does not exceed the 4.00 m" in point.reason
     assert point.regime == "at rest"
 
 
 def test_a_flow_beyond_the_curve_is_not_extrapolated() -> None:
     point = operating_point(CURVE, line(length=0.1, k=0.0, lift=-1.0))
     assert (point.flow_m3s, point.state) == (0.005, "beyond curve")
-    assert "the true flow is greater" in point.reason
 
 
 def test_the_last_point_itself_is_found() -> None:
