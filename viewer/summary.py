@@ -11,7 +11,6 @@ from viewer.summary_crew import crew_lines
 from viewer.summary_lines import WIDTH, paragraph, plain_line, row
 from viewer.words import amount, elevation, elevation_word, elevation_words, money, number, plain, stays_full
 
-
 COUNTED = ("to act on", "to be warned of", "to note")
 """What follows a count of findings, by level, the gravest first."""
 
