@@ -1,16 +1,17 @@
 """The account of one dig: volumes, spoil, loads, hand check and the findings that depth and survey bring."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from estimate.dig.accuracy import VolumeSigma, volume_sigma
 from estimate.dig.endarea import average_end_area
+from estimate.dig.facets import FLOOR, ON_LINE
 from estimate.dig.loads import Loads, truck
 from estimate.dig.outline import rings
 from estimate.dig.soil import bedding, soil
-from estimate.dig.spoil import NO_BEDDING, Layer, Spoil, spoil, spoil_range, surplus_loads
+from estimate.dig.spoil import NO_BEDDING, Layer, Spoil, layer_range, spoil, surplus_loads
 from estimate.dig.trench import Trench, end_areas, intervals_of, pit_records, wall_record
 from estimate.profile.line import LaidLine
 from estimate.profile.structures import datum_height
@@ -22,6 +23,8 @@ from terrain.ground import Ground
 RULES = (
     "no probes for rock are given: all below the topsoil is taken as earth",
     "volumes: the trench floor is dug to the elevations of this plan; the sigma is that of the ground above it",
+    "the trench is cut upright at both its ends; ends that slope take more",
+    "the pipe's wall is as smooth inside as that of PVC",
     "the trench is filled level with the ground and compacted, so that soil shrinks as its table says; structures "
     "fill their pits above the pits' floors",
     "the low and high price cover two sigma of the dug volume and the range of swell and shrinkage; rates, hours, "
@@ -63,28 +66,32 @@ def account_of(file: SiteFile, ground: Ground, trench: Trench, pipe: Pipe) -> Ac
     earth = trench.cut.volume_m3 - trench.topsoil_m3
     layers = (Layer("topsoil", trench.topsoil_m3, soil("topsoil")), Layer("earth", earth, soil(file.soil.kind)))
     material = bedding(file.soil.bedding_material) if file.trench.bedding > 0.0 else NO_BEDDING
-    zone = trench.line.section.area(file.trench.bedding) * trench.plan_outside_m
+    zone = bedding_zone(trench, file.trench.bedding)
     taken = pipe.displaced_m3_per_m * trench.pipe_outside_m + trench.pit_floor_m3
     sure = volume_sigma(trench.cut.weights, ground.accuracy, abs(file.survey.common_error))
+    low, high = layer_range(layers, sure.total_m3, taken + zone)
     carrier = truck(file.soil.truck)
-    likely = spoil(layers, pipe_m3=taken, bedding_m3=zone, material=material)
-    low, high = spoil_range(layers, sure.total_m3, pipe_m3=taken, bedding_m3=zone, material=material)
-    return Account(
-        likely=Case(layers, likely, surplus_loads(likely, carrier)),
-        low=Case(_scaled(layers, low, "light"), low, surplus_loads(low, carrier)),
-        high=Case(_scaled(layers, high, "heavy"), high, surplus_loads(high, carrier)),
-        sure=sure,
-    )
+
+    def case(dug: tuple[Layer, ...]) -> Case:
+        """Return the balance and the loads of the layers dug."""
+        balance = spoil(dug, pipe_m3=taken, bedding_m3=zone, material=material)
+        return Case(dug, balance, surplus_loads(balance, carrier))
+
+    return Account(likely=case(layers), low=case(low), high=case(high), sure=sure)
 
 
-def _scaled(layers: tuple[Layer, ...], balance: Spoil, swell: str) -> tuple[Layer, ...]:
-    """Return the layers as large as the balance's cut, in soils that swell least ("light") or most ("heavy")."""
-    whole = math.fsum(layer.bank_m3 for layer in layers)
-    share = balance.cut_bank_m3 / whole if whole > 0.0 else 1.0
-    soils = (layer.soil.light if swell == "light" else layer.soil.heavy for layer in layers)
-    return tuple(
-        replace(layer, bank_m3=layer.bank_m3 * share, soil=kind) for layer, kind in zip(layers, soils, strict=True)
-    )
+def bedding_zone(trench: Trench, depth_m: float) -> float:
+    """Return the volume [m3] of the lowest `depth_m` [m] of the trench outside its pits.
+
+    Each place of the floor counts once, also where the line crosses itself; what lies above a sloped wall's foot is
+    added by the length of the trench.
+
+    Source: prism over the floor, and triangles n (h - rise)^2 / 2 beside it.
+    """
+    facets, section = trench.facets, trench.line.section
+    floors = (facets.kind == FLOOR) & (facets.owner[:, 0] == ON_LINE)
+    wedges = section.area(depth_m) - section.width * depth_m
+    return depth_m * float(trench.cut.facet_area[floors].sum()) + wedges * trench.plan_outside_m
 
 
 def dig_record(file: SiteFile, ground: Ground, line: LaidLine, trench: Trench, account: Account) -> Dig:

@@ -133,35 +133,27 @@ def surplus_loads(balance: Spoil, carrier: Truck) -> Loads:
     return Loads(by_volume, count if by_weight else sum(loads.by_weight for loads in every))
 
 
-def spoil_range(
-    layers: Sequence[Layer],
-    sigma_m3: float,
-    *,
-    pipe_m3: float,
-    bedding_m3: float,
-    material: Bedding = NO_BEDDING,
-) -> tuple[Spoil, Spoil]:
-    """Return the low and high balance: the cut less and plus two `sigma_m3` [m3], soils at their swell range.
+def layer_range(
+    layers: Sequence[Layer], sigma_m3: float, taken_m3: float
+) -> tuple[tuple[Layer, ...], tuple[Layer, ...]]:
+    """Return the layers at their least and greatest: the cut less and plus two `sigma_m3` [m3], soils at range.
 
-    `bedding_m3` and `pipe_m3` [m3] stay, since they do not hang on the survey; the low cut is never less than both.
+    What pipe, bedding and structures take, `taken_m3` [m3], is as in the likely case; the low cut is never less.
 
     Source: two standard deviations hold about 95 percent of normal errors; ranges from the soil table.
 
     Raises:
-        InputError: a volume or the sigma is below zero or not a number.
-        GeometryError: bedding and pipe need more room than the cut has.
+        InputError: the sigma is below zero or not a number.
     """
     if not 0.0 <= sigma_m3 < math.inf:
         raise InputError("sigma of the volume", f"{sigma_m3:g} m3", "zero or more", "give the survey's accuracy")
     cut = math.fsum(layer.bank_m3 for layer in layers)
-    least = (pipe_m3 + bedding_m3) / cut if cut > _NOTHING_M3 else 1.0
+    least = taken_m3 / cut if cut > _NOTHING_M3 else 1.0
     share = 2.0 * sigma_m3 / cut if cut > _NOTHING_M3 else 0.0
-    factors = (max(1.0 - share, min(least, 1.0)), 1.0 + share)
-    low = [Layer(part.name, part.bank_m3 * factors[0], part.soil.light, part.reuse) for part in layers]
-    high = [Layer(part.name, part.bank_m3 * factors[1], part.soil.heavy, part.reuse) for part in layers]
+    less, more = max(1.0 - share, min(least, 1.0)), 1.0 + share
     return (
-        spoil(low, pipe_m3=pipe_m3, bedding_m3=bedding_m3, material=material),
-        spoil(high, pipe_m3=pipe_m3, bedding_m3=bedding_m3, material=material),
+        tuple(Layer(part.name, part.bank_m3 * less, part.soil.light, part.reuse) for part in layers),
+        tuple(Layer(part.name, part.bank_m3 * more, part.soil.heavy, part.reuse) for part in layers),
     )
 
 

@@ -15,7 +15,7 @@ from estimate.dig.lines import Line, Pit
 from estimate.dig.outline import Leaving, leaving
 from estimate.dig.section import Section, Wall
 from estimate.profile.line import LaidLine
-from estimate.profile.structures import datum_height, local_elevation
+from estimate.profile.structures import datum_height, local_elevation, refuse_far
 from estimate.record import Interval
 from estimate.record import Pit as PitRecord
 from estimate.record import Wall as WallRecord
@@ -71,6 +71,7 @@ def pits_of(file: SiteFile, ground: Ground, line: LaidLine) -> dict[str, Pit]:
 
     Raises:
         GeometryError: a pit without length or width.
+        InputError: a floor farther from the ground than any pit is deep.
     """
     ends = ("lower", "upper") if file.route.starts_at == "lower" else ("upper", "lower")
     parts = {"lower": file.lower.pit, "upper": file.upper.pit}
@@ -81,6 +82,7 @@ def pits_of(file: SiteFile, ground: Ground, line: LaidLine) -> dict[str, Pit]:
             centre = np.array([line.easting[node], line.northing[node]])
             towards = np.array([line.easting[beside], line.northing[beside]]) - centre
             floor = local_elevation(ground, part.floor)
+            refuse_far(f"{end}.pit", {"floor": floor}, ground, float(line.ground[node]))
             found[end] = Pit(_corners(part, centre, towards), floor, _wall(part.wall))
     return found
 
@@ -176,7 +178,7 @@ def intervals_of(trench: Trench, line: LaidLine, interval: float) -> tuple[Inter
     The line has a node at every multiple of the interval, so that each run lies in one stretch.
     """
     length = float(line.station[-1])
-    edges = np.append(np.arange(0.0, length - 1e-6 * interval, interval), length)
+    edges = np.append(np.arange(0.0, max(length - 1e-6 * interval, 1e-12), interval), length)
     volumes = trench.cut.run_volumes(0, trench.line.runs)
     middles = 0.5 * (trench.line.stations[:-1] + trench.line.stations[1:])
     place = np.clip(np.searchsorted(edges, middles, side="right") - 1, 0, len(edges) - 2)

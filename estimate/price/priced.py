@@ -24,9 +24,9 @@ def priced(quantities: Quantities, book: PriceBook, *spread: Quantities) -> Pric
     >>> round(sum(line.amount for line in price.lines), 2) == price.total
     True
     """
-    lines, unpriced = _lines(quantities, book)
-    total = _sum(lines)
-    totals = [total, *(_sum(_lines(other, book)[0]) for other in spread)]
+    cases = [_lines(one, book) for one in (quantities, *spread)]
+    totals = [_sum(lines) for lines, _ in cases]
+    lines, total = cases[0][0], totals[0]
     length = quantities.line_length_m
     return Price(
         total=float(total),
@@ -38,7 +38,7 @@ def priced(quantities: Quantities, book: PriceBook, *spread: Quantities) -> Pric
         book_date=book.date,
         example=book.example,
         lines=tuple(lines),
-        unpriced=tuple(unpriced),
+        unpriced=tuple(dict.fromkeys(words for _, missing in cases for words in missing)),
     )
 
 

@@ -99,7 +99,7 @@ def end_levels(key: str, part: StructurePart, ground: Ground, ground_there: floa
         if isinstance(value := getattr(part, name), Elevation)
     }
     local = {name: local_elevation(ground, value) for name, value in given.items()}
-    _refuse_far(key, local, ground, ground_there)
+    refuse_far(key, local, ground, ground_there)
     water = local["water_level"]
     low = local.get("low_level", water)
     if low > water:
@@ -122,8 +122,12 @@ def end_levels(key: str, part: StructurePart, ground: Ground, ground_there: floa
     )
 
 
-def _refuse_far(key: str, local: dict[str, float], ground: Ground, ground_there: float) -> None:
-    """Raise for the first level that is farther from the ground than any yard is deep or high."""
+def refuse_far(key: str, local: dict[str, float], ground: Ground, ground_there: float) -> None:
+    """Refuse levels that are farther from `ground_there` than any yard is deep or high; all `local` metres.
+
+    Raises:
+        InputError: one of the levels `local` is; `key` is the table it stands in.
+    """
     for name, height in local.items():
         if not abs(height - ground_there) <= FARTHEST:
             raise InputError(

@@ -9,7 +9,7 @@ from hypothesis import strategies as some
 
 from estimate.dig.loads import truck
 from estimate.dig.soil import bedding, soil
-from estimate.dig.spoil import Layer, spoil, spoil_range, surplus_loads
+from estimate.dig.spoil import Layer, layer_range, spoil, surplus_loads
 from estimate.price.book import PriceBook, example_book, parse_book
 from estimate.price.priced import priced
 from estimate.price.quantities import Quantities, items, quantities_of
@@ -31,15 +31,12 @@ def whole(earth: float = 20.0, rock: float = 1.0, sigma: float = 0.5) -> list[Qu
     """Return middle, low and high quantities of a dig of `earth` and `rock` [m3] with `sigma` [m3]."""
     layers = [Layer("earth", earth, soil("common earth")), Layer("rock", rock, soil("rock"), reuse=False)]
     material = bedding("sand")
-    low, high = spoil_range(layers, sigma, pipe_m3=0.1, bedding_m3=2.0, material=material)
-    every = [spoil(layers, pipe_m3=0.1, bedding_m3=2.0, material=material), low, high]
     found = []
-    for balance in every:
-        times = balance.cut_bank_m3 / every[0].cut_bank_m3
-        scaled = [Layer(layer.name, layer.bank_m3 * times, layer.soil, layer.reuse) for layer in layers]
+    for case in (tuple(layers), *layer_range(layers, sigma, 2.1)):
+        balance = spoil(case, pipe_m3=0.1, bedding_m3=2.0, material=material)
         found.append(
             quantities_of(
-                scaled,
+                case,
                 balance,
                 surplus_loads(balance, truck("single-axle dump truck")),
                 line_length_m=100.0 * FOOT,

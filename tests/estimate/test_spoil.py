@@ -9,7 +9,7 @@ from hypothesis import strategies as some
 from estimate.dig.endarea import average_end_area
 from estimate.dig.loads import Truck, loads_of, truck
 from estimate.dig.soil import bedding, own_soil, soil
-from estimate.dig.spoil import Layer, Spoil, spoil, spoil_range, surplus_loads
+from estimate.dig.spoil import Layer, Spoil, layer_range, spoil, surplus_loads
 from estimate.tables import rows
 from terrain.errors import GeometryError, InputError
 
@@ -71,7 +71,7 @@ def test_nothing_dug_is_nothing_moved() -> None:
     found = spoil([], pipe_m3=0.0, bedding_m3=0.0)
     assert (found.heap_m3, found.surplus_bank_m3, found.backfill_compacted_m3) == (0.0, 0.0, 0.0)
     assert surplus_loads(found, CART).rule == "none"
-    low, high = spoil_range([], 0.0, pipe_m3=0.0, bedding_m3=0.0)
+    low, high = (spoil(layers, pipe_m3=0.0, bedding_m3=0.0) for layers in layer_range([], 0.0, 0.0))
     assert low.cut_bank_m3 == high.cut_bank_m3 == 0.0
 
 
@@ -94,14 +94,15 @@ def test_pipe_and_bedding_must_fit_into_the_cut() -> None:
 def test_the_range_holds_the_middle(volumes: tuple[float, float, float], sigma: float, bed: float) -> None:
     cut = math.fsum(volumes)
     middle = spoil(dig(volumes), pipe_m3=0.0, bedding_m3=cut * bed)
-    low, high = spoil_range(dig(volumes), sigma, pipe_m3=0.0, bedding_m3=cut * bed)
+    layers = layer_range(dig(volumes), sigma, cut * bed)
+    low, high = (spoil(case, pipe_m3=0.0, bedding_m3=cut * bed) for case in layers)
     assert low.cut_bank_m3 <= middle.cut_bank_m3 * (1 + 1e-12) <= high.cut_bank_m3 * (1 + 1e-9)
     assert low.loose_m3 <= middle.loose_m3 * (1 + 1e-12) <= high.loose_m3 * (1 + 1e-9)
 
 
 def test_the_range_refuses_a_sigma_that_is_none() -> None:
     with pytest.raises(InputError, match="sigma"):
-        spoil_range(dig((0.0, 1.0, 0.0)), math.nan, pipe_m3=0.0, bedding_m3=0.0)
+        layer_range(dig((0.0, 1.0, 0.0)), math.nan, 0.0)
 
 
 @pytest.mark.parametrize("factor", [0.59, 1.41, 10.0, -0.1, math.nan])
