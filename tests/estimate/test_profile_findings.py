@@ -24,7 +24,7 @@ from estimate.site_records import (
 )
 from estimate.water.pipe import pipe
 from terrain.ground import Ground
-from terrain.synthetic import ground_of
+from terrain.synthetic import ground_of, hilly_ground
 
 TWO_INCH = pipe("PVC Schedule 40", "2")
 DOWN = 0.5 + TWO_INCH.outside_m - TWO_INCH.wall_m  # from the ground to the invert where the cover rules
@@ -172,3 +172,20 @@ def test_what_bends_are_taken_to_be_is_said() -> None:
     off = 45.0 - np.degrees(np.arctan2(14.0, 20.0))
     assert any(f"here at most {off:.1f} degrees off" in text for text in said)
     assert any("bends of the profile are taken by bending the pipe" in text for text in said)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_same_is_told_of_the_route_given_from_its_other_end(seed: int) -> None:
+    """Stations are mirrored; codes, reasons of the ends and the number of sharp turns are the same."""
+    ground = hilly_ground(400, seed=seed)
+    points = ((-70.0, -60.0), (0.0, 10.0 * seed - 25.0), (80.0, 70.0))
+    lower = StructurePart(name="pond", water_level=Elevation(97.0), port_elevation=Elevation(99.5))
+    upper = StructurePart(name="fall", water_level=Elevation(102.0), end_elevation=Elevation(103.0))
+    file = replace(yard(), route=RoutePart(points=points), lower=lower, upper=upper)
+    forth = run(file, ground).findings
+    back = run(replace(file, route=RoutePart(points=points[::-1], starts_at="upper")), ground).findings
+    assert sorted(one.code for one in forth) == sorted(one.code for one in back)
+    ends = {"vertical pipe", "free outfall", "port above the ground", "port below the line"}
+    assert {one.reason for one in forth if one.code in ends} == {one.reason for one in back if one.code in ends}
+    turns = [one.where.count("°") for told in (forth, back) for one in told if one.code.startswith("sharp")]
+    assert len(set(turns)) <= 1
