@@ -172,7 +172,7 @@ def price_part(
             line_length_m=float(line.station[-1]),
             pipe_name=pipeline.name,
             pipe_length_m=line.pipe_length_m,
-            nominal=file.pipe.size,
+            nominal=pipe_of(file.pipe).nominal,
             fittings=pipeline.fittings,
             drains=drains,
             bedding=file.soil.bedding_material,

@@ -32,7 +32,7 @@ def dig_findings(
 def _narrow(file: SiteFile, pipe: Pipe) -> Iterator[Finding]:
     """Yield a finding where the pipe is wider than the trench."""
     if pipe.outside_m > file.trench.width:
-        outside, width = (show(size, "size", file.units) for size in (pipe.outside_m, file.trench.width))
+        outside, width = (show(size, "length_small", file.units) for size in (pipe.outside_m, file.trench.width))
         yield Finding(
             code="pipe wider than the trench",
             level="act",
