@@ -27,6 +27,7 @@ class Yard:
     route: Floats
     starts_at: str = "lower"
     drain_at: float = 70.0
+    walls: tuple[float, float] = (0.5, 1.25)  # slopes left and right
     metric: bool = False
 
 
@@ -56,7 +57,8 @@ def shifted(yard: Yard, feet: float) -> Yard:
 
 
 def reversed_route(yard: Yard) -> Yard:
-    return replace(yard, route=yard.route[::-1], starts_at="upper", drain_at=length(yard.route) - yard.drain_at)
+    drain = length(yard.route) - yard.drain_at
+    return replace(yard, route=yard.route[::-1], starts_at="upper", drain_at=drain, walls=yard.walls[::-1])
 
 
 def reordered(yard: Yard) -> Yard:
@@ -127,8 +129,8 @@ size = "2"
 cover = {size(yard, 18)}
 width = {size(yard, 12)}
 bedding = {size(yard, 3)}
-left_wall = {{ slope = 0.75 }}
-right_wall = {{ slope = 0.75 }}
+left_wall = {{ slope = {yard.walls[0]} }}
+right_wall = {{ slope = {yard.walls[1]} }}
 [soil]
 topsoil = {size(yard, 5)}
 [price]
