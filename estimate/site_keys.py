@@ -24,7 +24,7 @@ MEANINGS = {
     "SiteFile.price": "what things cost",
     "SiteFile.drain": "a drain that you want at a station, beside those at the low points; one table each",
     "SiteFile.valve": "a valve in the line that holds water in winter; one table each",
-    "SurveyPart.file": "the survey file, from this folder: CSV points, LAS or LAZ",
+    "SurveyPart.file": "the survey file, from this folder: CSV points or stations, LAS, LAZ or a mesh",
     "SurveyPart.horizontal_unit": "unit of eastings and northings; your word wins over the file's",
     "SurveyPart.vertical_unit": "unit of elevations; your word wins over the file's",
     "SurveyPart.keep": "which points of a scan make the ground: those classed as ground, or all",
@@ -32,7 +32,8 @@ MEANINGS = {
     "SurveyPart.benchmark": "elevation of the benchmark on site that the crew measures down from",
     "SurveyPart.common_error": "an error that all elevations may share, such as a wrong benchmark",
     "SurveyPart.ribbon_half_width": "how far ground reaches to each side where a survey is one line of stations",
-    "RoutePart.points": "way points of the centre line as [easting, northing] in the survey's own unit, in order",
+    "RoutePart.points": "way points in order, as [easting, northing] in the survey's own unit, or where the survey "
+    "is one line of stations as [station, offset]",
     "RoutePart.starts_at": "the structure at which the first way point stands",
     "WallPart.slope": "how far the wall leans out, run to rise; 0 is vertical, 1 is one to one",
     "WallPart.rise": "height of the vertical part below the slope (a bench)",

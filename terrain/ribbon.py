@@ -5,6 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 from terrain.arrays import Floats
+from terrain.units import FT
 
 
 class Ribbon(NamedTuple):
@@ -24,8 +25,8 @@ def ribbon(shots: Floats, half_width: float) -> Ribbon:
     >>> made = ribbon(np.array([[0.0, 0.0, 10.0], [20.0, 0.0, 11.0]]), 3.0)
     >>> made.coordinates[2:].tolist()
     [[0.0, 3.0, 10.0], [20.0, 3.0, 11.0], [0.0, -3.0, 10.0], [20.0, -3.0, 11.0]]
-    >>> made.assumptions
-    ('no shots to the left and right of the line: the ground is taken level across it, 3 m to each side',)
+    >>> made.assumptions[0].partition(", ")[2].partition(";")[0]
+    '3 m (9.84 ft) to each side'
     """
     centre = shots[shots[:, 1] == 0.0]
     pieces = [shots]
@@ -45,14 +46,21 @@ def ribbon(shots: Floats, half_width: float) -> Ribbon:
                 f"{len(lacking)} of {len(centre)} stations have no shot to the {name}:"
                 " the cross slope of that side is carried to them from the stations that have one"
             )
-    if bare:
-        sides = " and ".join(bare)
-        each = "each side" if len(bare) == 2 else "that side"
-        told.insert(
-            0,
-            f"no shots to the {sides} of the line: the ground is taken level across it, {half_width:g} m to {each}",
-        )
+    told = [*_told_bare(bare, half_width), *told]
+    if told:
+        told[0] += "; left and right are seen walking along rising stations"
     return Ribbon(np.concatenate(pieces), tuple(told))
+
+
+def _told_bare(bare: list[str], half_width: float) -> list[str]:
+    """Return what is assumed of the sides without a shot, `half_width` [m] wide, in metres and in feet."""
+    if not bare:
+        return []
+    each = "each side" if len(bare) == 2 else "that side"
+    width = f"{half_width:.4g} m ({half_width / FT.metres:.3g} ft)"
+    return [
+        f"no shots to the {' and '.join(bare)} of the line: the ground is taken level across it, {width} to {each}"
+    ]
 
 
 def _outermost(shots: Floats, centre: Floats, side: float) -> Floats:

@@ -18,17 +18,15 @@ SIDES = (("left_offset", "left_elevation", 1.0), ("right_offset", "right_elevati
 def stations_of_table(table: Table, options: ReadOptions) -> SurveyPoints:
     """Return the ribbon of a table with the columns station and elevation; easting is station, northing offset.
 
-    Side shots stand in rows of their own with an offset (left positive), or in the columns left_offset,
-    left_elevation, right_offset, right_elevation. A station may be written 1+50.
+    Side shots stand in rows of their own with an offset (left positive, or right where the heading says so), or in
+    the columns left_offset, left_elevation, right_offset, right_elevation. A station may be written 1+50.
 
     Raises:
         SurveyError: columns missing, cells that are no number, a station given twice, or fewer than two stations.
         UnitsError: units missing or contradicting each other.
     """
-    if "elevation" not in table.columns:
-        found = f"columns {', '.join(table.columns)}"
-        raise SurveyError(f"{table.source} header", found, "station and elevation", "name the columns so")
-    across = ("station", "offset", "left_offset", "right_offset")
+    _check_columns(table)
+    across = ("station", "offset", "right_positive", "left_offset", "right_offset")
     up = ("elevation", "left_elevation", "right_elevation")
     horizontal, vertical, notes, assumptions = table_units(table, across, up, options)
     shots = _shots(table)
@@ -55,13 +53,25 @@ def stations_of_table(table: Table, options: ReadOptions) -> SurveyPoints:
     )
 
 
+def _check_columns(table: Table) -> None:
+    """Raise where elevations are missing, or offsets are given with either side positive."""
+    where = f"{table.source} header"
+    if "elevation" not in table.columns:
+        found = f"columns {', '.join(table.columns)}"
+        raise SurveyError(where, found, "station and elevation", "name the columns so")
+    if {"offset", "right_positive"} <= set(table.columns):
+        found = "offsets with left positive and with right positive"
+        raise SurveyError(where, found, "one column of offsets", "keep the one that is booked")
+
+
 def _shots(table: Table) -> Floats:
     """Return (n, 3) station, offset and elevation in the file's units, side shots as rows of their own."""
     stations = _stations(table)
     levels = numbers(table, ("elevation",))[:, 0]
     offsets = np.zeros(len(levels))
-    if "offset" in table.columns:
-        offsets = np.nan_to_num(numbers(table, ("offset",), empty_is_nan=True)[:, 0])
+    for column, sign in (("offset", 1.0), ("right_positive", -1.0)):
+        if column in table.columns:
+            offsets = sign * np.nan_to_num(numbers(table, (column,), empty_is_nan=True)[:, 0])
     pieces = [np.column_stack([stations, offsets, levels])]
     faults = []
     for offset_column, level_column, sign in SIDES:

@@ -20,6 +20,7 @@ SYNONYMS = {
     "description": "description desc descr code d note notes remark remarks comment comments feature",
     "station": "station sta stn chainage distance dist",
     "offset": "offset off",
+    "right_positive": "offsetrightpositive rightpositive rightpositiveoffset",
     "left_offset": "leftoffset offsetleft loffset",
     "left_elevation": "leftelevation elevationleft leftelev lelevation",
     "right_offset": "rightoffset offsetright roffset",

@@ -17,6 +17,7 @@ remark at each key; `mattock check FOLDER` lists all that is wrong in it at once
 * Sizes, depths and quantities follow `units`: a bare number has the unit of the column "US" or "SI" below. Text
   carries its own unit: `"24 in"`, `"0.6 m"`, `"5' 7-3/8\\""`.
 * Coordinates, stations and elevations are in the survey's own unit and datum, whatever `units` says.
+* What a survey file may look like, and which side of a line is left: [surveys.md](surveys.md).
 * What you leave out takes its default, and the estimate lists it among its assumptions.
 * `lower.pit`, `upper.pit`, walls and other tables may be left out whole; their "needed" keys are then not asked.
 

@@ -190,6 +190,22 @@ def test_side_shots_give_the_cross_slope_and_it_is_carried_between(text: str, tm
     np.testing.assert_allclose(levels, [102.0, 98.0, 101.0], rtol=0.0, atol=1e-9)
 
 
+def test_the_right_side_may_be_booked_positive(tmp_path: Path) -> None:
+    rows = "0,100,\n0,101,{left}\n0,98,{right}\n50,100,0\n"
+    left = read(tmp_path, "station,elevation,offset\n" + rows.format(left="10", right="-10"))
+    for heading in ("offset_right_positive", "Offset right positive (ft)"):
+        right = read(tmp_path, f"station,elevation,{heading}\n" + rows.format(left="-10", right="10"))
+        np.testing.assert_array_equal(right.coordinates, left.coordinates)
+    with pytest.raises(SurveyError, match="one column of offsets"):
+        read(tmp_path, "station,elevation,offset,offset_right_positive\n0,100,0,0\n50,100,0,0\n")
+
+
+def test_the_width_of_a_ribbon_is_told_in_both_units_and_its_sides_by_the_way_walked(tmp_path: Path) -> None:
+    (told,) = (line for line in read(tmp_path, "station,elevation\n0,100\n50,104\n").assumptions if "level" in line)
+    assert "3 m (9.84 ft) to each side" in told
+    assert "left and right are seen walking along rising stations" in told
+
+
 @pytest.mark.parametrize(
     "text",
     [
