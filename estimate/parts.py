@@ -115,7 +115,7 @@ def lift_part(line: LaidLine) -> Lift:
 
 
 def summit_of(line: LaidLine, ground: Ground, lift: Lift) -> Summit:
-    """Return the highest invert of the line, vertical pipe included, above the waters that `lift` [m] parts."""
+    """Return the highest and lowest invert, vertical pipe included, against the waters that `lift` [m] parts."""
     datum = datum_height(ground)
     heights = [(invert + datum, at) for at, invert in zip(line.station.tolist(), line.invert.tolist(), strict=True)]
     heights += [(level, one.station_m) for one in line.structures for level in (one.port_m, one.end_m)]
@@ -125,6 +125,7 @@ def summit_of(line: LaidLine, ground: Ground, lift: Lift) -> Summit:
         place=f"station {station_text(ground, station)}",
         above_lower_m=highest - lower,
         above_upper_m=highest - lower - lift.static_m,
+        sunk_m=lower - min(heights)[0],
     )
 
 

@@ -24,6 +24,10 @@ RULE = (
 """What is assumed about the line in winter."""
 
 
+NOTHING = 1e-12
+"""Volume [m3] that is rounding: a stretch of no length between a valve and the end of the line holds no more."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Winter:
     """The stretches that hold water and the drains, by increasing station, with findings and assumptions.
@@ -46,7 +50,8 @@ def what_stays_full(file: SiteFile, ground: Ground, route: LaidRoute, line: Laid
     path = pipe_path(file, ground, route, line)
     placed, water = placed_drains(file, ground, route, line, path, pipe.bore_m)
     drains = drain_records(ground, route, line, path, placed, water)
-    wet = wet_stretches(path, water.held, pipe.bore_m)
+    every = wet_stretches(path, water.held, pipe.bore_m)
+    wet = [one for one in every if water.held_m3[one.first : one.last + 1].sum() > NOTHING]
     stretches = [_record(ground, route, line, path, water, one) for one in wet]
     left = wet_stretches(path, water.left, pipe.bore_m)
     findings = undrained(ground, line, path, water, left, placed, drains)

@@ -77,17 +77,17 @@ def vertical_elbows(structure: Structure) -> int:
     return 2 * outside + inside
 
 
-def fittings_of(bends: Sequence[Bend], structures: Sequence[Structure], flexible: bool = False) -> dict[str, int]:
+def fittings_of(bends: Sequence[Bend], structures: Sequence[Structure]) -> dict[str, int]:
     """Return the fittings that bends and ends make, counted under their names in the table of fittings.
 
-    A flexible pipe takes the bends of the route by itself, not the vertical pieces at the ends. Bends of the
-    profile are taken by bending. Each structure with a check valve adds one; the line has an entrance and an exit.
+    Bends of the profile are taken by bending the pipe. Each structure with a check valve adds one;
+    the line has an entrance and an exit.
 
     >>> fittings_of([Bend(station_m=3.0, turn_deg=-44.0)], [])
     {'45 elbow': 1, 'sharp entrance': 1, 'exit': 1}
     """
     counted: dict[str, int] = {}
-    for bend in () if flexible else bends:
+    for bend in bends:
         for name, count in elbows_for(bend.turn_deg).items():
             counted[name] = counted.get(name, 0) + count
     risers = sum(vertical_elbows(one) for one in structures)

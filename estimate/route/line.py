@@ -16,6 +16,9 @@ from terrain.errors import GeometryError, InputError
 from terrain.ground import Ground, to_local
 from terrain.watch import SILENT, Watch
 
+ONE_PLACE = 0.01
+"""Way points nearer to each other than this [m] are one: nobody stakes, or bends a pipe, that closely."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LaidRoute:
@@ -115,9 +118,9 @@ def lay_route(file: SiteFile, ground: Ground, watch: Watch = SILENT) -> LaidRout
 
 
 def _distinct(points: Floats) -> Floats:
-    """Return `points` (n, 2) metres without those that stand where the one before stands."""
+    """Return `points` (n, 2) metres without those that stand within `ONE_PLACE` of the one before."""
     if len(points):
-        moved = np.hypot(*np.diff(points, axis=0).T) > SAME_NODE
+        moved = np.hypot(*np.diff(points, axis=0).T) > ONE_PLACE
         points = points[np.concatenate([[True], moved])]
     if len(points) < 2:
         raise GeometryError(

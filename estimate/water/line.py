@@ -35,12 +35,14 @@ SIPHON = 0.3
 class Summit:
     """The highest invert of the line: its `place` in words, and its height [m] above the lower and the upper water.
 
-    The upper water is the pipe's end where that stands higher.
+    The upper water is the pipe's end where that stands higher. `sunk_m` is how far the lowest invert lies below the
+    lower water [m], negative where it lies above.
     """
 
     place: str
     above_lower_m: float
     above_upper_m: float
+    sunk_m: float
 
 
 def system_of(file: SiteFile, lift_m: float, pipe: Pipe, pipeline: PipeLine) -> System:
@@ -97,7 +99,7 @@ def water_of(
         _summit_finding(summit, curve, file.units),
         _velocity_finding(point, file.units),
         _wish_finding(point, asked),
-        _rating(system, pipe, curve, file.units),
+        _rating(system, pipe, curve, 0.0 if summit is None else summit.sunk_m, file.units),
     )
     return water, tuple(finding for finding in found if finding is not None)
 
@@ -166,13 +168,17 @@ def _wish_finding(point: OperatingPoint, wanted_m3s: float) -> Finding | None:
     )
 
 
-def _rating(system: System, pipe: Pipe, curve: PumpCurve | None, units: str) -> Finding | None:
-    """Return a finding where the pump's shut-off head alone exceeds the pipe's rating."""
-    pressure = system.density_kgm3 * GRAVITY * (curve.shut_off_m if curve is not None else system.static_lift_m)
+def _rating(system: System, pipe: Pipe, curve: PumpCurve | None, sunk_m: float, units: str) -> Finding | None:
+    """Return a finding where the pipe's rating is below the pressure at its lowest place, `sunk_m` [m] under water.
+
+    It is the pump's shut-off head above the lower water, or without a pump what the upper water stands above it.
+    """
+    head = curve.shut_off_m if curve is not None else max(0.0, system.static_lift_m)
+    pressure = system.density_kgm3 * GRAVITY * (head + sunk_m)
     if not pressure > pipe.rating_pa:
         return None
     builds, rated = (show(value, "pressure", units) for value in (pressure, pipe.rating_pa))
-    reason = f"the pump can build {builds}, the pipe is rated {rated}"
+    reason = f"the pressure can reach {builds} at the lowest place of the line, the pipe is rated {rated}"
     return Finding(
         code="over the rating", level="act", where="pipe", reason=reason, remedy="take a pipe of a higher rating"
     )

@@ -122,3 +122,21 @@ def test_each_valve_in_the_line_is_a_fitting_and_loses_head() -> None:
     assert "swing check" not in plain.fittings
     assert less.k_sum > water.k_sum
     assert less.flow_lps < water.flow_lps
+
+
+def test_the_rating_counts_the_water_above_the_lowest_pipe() -> None:
+    """A line that dips 6 m below the lower water has that much more pressure there: g (shut-off + dip)."""
+    shut_off, dip = 9.0, 9.8 - (4.0 - 0.5 - TWO_INCH.outside_m + TWO_INCH.wall_m)
+    between = 9.81 * (shut_off + 0.5 * dip) * 1000.0
+    weak = replace(TWO_INCH, rating_pa=between)
+    file = yard("SI", shut_off)
+    rows = [(at, side, up) for at, up in ((0.0, 10.0), (20.0, 4.0), (40.0, 12.0)) for side in (-5.0, 5.0)]
+    ground = replace(ground_of(np.array(rows)), accuracy=0.01)
+    route = lay_route(file, ground)
+    line = design_line(file, ground, route, weak)
+    pipeline, lift = pipe_line(file, weak, route, line), lift_part(line)
+    system = system_of(file, lift.static_m, weak, pipeline)
+    _, found = water_of(file, system, weak, summit_of(line, ground, lift))
+    assert "over the rating" in [one.code for one in found]
+    _, alone = water_of(file, system, weak)
+    assert "over the rating" not in [one.code for one in alone]

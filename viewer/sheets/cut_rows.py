@@ -6,6 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from estimate.record import Estimate, Wall
+from estimate.route.line import nearest_station
 from terrain.arrays import Floats
 from viewer.relief import along
 from viewer.words import feet_inches, number
@@ -145,16 +146,10 @@ def _deeper(below: float, units: str) -> str:
 
 
 def face_station(estimate: Estimate) -> float:
-    """Return the station [m] of the line nearest to the tallest face."""
-    line = np.column_stack([estimate.profile.easting_m, estimate.profile.northing_m])
-    start, way = line[:-1], np.diff(line, axis=0)
-    if len(way) == 0:
-        return float(estimate.profile.station_m[0])
-    offset = np.array(estimate.dig.tallest_face_at_m) - start
-    square = np.maximum((way * way).sum(axis=1), 1e-300)
-    share = np.clip((offset * way).sum(axis=1) / square, 0.0, 1.0)
-    gap = np.hypot(*(offset - share[:, None] * way).T)
-    near = int(np.argmin(np.nan_to_num(gap, nan=np.inf)))
-    station = estimate.profile.station_m
-    part = float(share[near]) if math.isfinite(share[near]) else 0.0
-    return float(station[near] + part * (station[near + 1] - station[near]))
+    """Return the station [m] of the line nearest to the tallest face; its first one where nothing is dug."""
+    profile, (easting, northing) = estimate.profile, estimate.dig.tallest_face_at_m
+    if len(profile.station_m) < 2 or not (math.isfinite(easting) and math.isfinite(northing)):
+        return float(profile.station_m[0])
+    return nearest_station(
+        profile.station_m, np.column_stack([profile.easting_m, profile.northing_m]), easting, northing
+    )
