@@ -5,9 +5,10 @@ from typing import NamedTuple
 import numpy as np
 
 from terrain.arrays import Floats, Longs
+from terrain.same_place import groups_within, near_another
 
 SAME_PLACE = 1e-4
-"""Distance in plan [m] within which points are one place."""
+"""Distance in plan [m] within which points are one place, and so are all that a chain of such points joins."""
 AGREE = 0.05
 """Difference of elevation [m] up to which doubles are taken as repeats and averaged."""
 
@@ -29,34 +30,37 @@ class Thinned(NamedTuple):
 
 
 def remove_doubles(coordinates: Floats) -> Thinned:
-    """Return `coordinates` (n, 3) metres with one point for each place in plan, in the order of first appearance.
+    """Return `coordinates` (n, 3) metres with one point for each place in plan, whatever order they come in.
 
     Doubles that agree within `AGREE` are averaged; where they do not, the lowest stands, because what stands above
-    the ground (a rod on a stump, a return from a branch) is the usual reason.
+    the ground (a rod on a stump, a return from a branch) is the usual reason. The place in plan is that of the
+    lowest, of equal ones the westernmost and then the southernmost; points left keep the order of the file.
 
     >>> remove_doubles(np.array([[0.0, 0.0, 1.0], [5.0, 0.0, 2.0], [0.0, 0.0, 1.02]])).coordinates.round(9).tolist()
     [[0.0, 0.0, 1.01], [5.0, 0.0, 2.0]]
     """
-    kept = np.arange(len(coordinates), dtype=np.int64)
-    work, place = coordinates, kept
-    lowered, worst = 0, 0.0
-    for shift in ((0.0, 0.0), (0.5, 0.5), (0.5, 0.0), (0.0, 0.5)):  # so that no pair hides across a cell's border
-        group, first = _cells(work, shift)
-        if len(first) == len(work):
-            continue
-        count = np.bincount(group)
-        low = np.full(len(first), np.inf)
-        high = np.full(len(first), -np.inf)
-        np.minimum.at(low, group, work[:, 2])
-        np.maximum.at(high, group, work[:, 2])
-        apart = (high - low) > AGREE
-        mean = np.bincount(group, weights=work[:, 2]) / count
-        lowered += int(apart.sum())
-        worst = max(worst, float((high - low).max()))
-        kept, work, place = kept[first], work[first].copy(), group[place]
-        several = count > 1
-        work[several, 2] = np.where(apart, low, mean)[several]
-    return Thinned(kept, work, len(coordinates) - len(kept), lowered, worst, place)
+    every = np.arange(len(coordinates), dtype=np.int64)
+    rows = np.flatnonzero(near_another(coordinates[:, :2], SAME_PLACE))
+    group = groups_within(coordinates[rows, :2], SAME_PLACE)
+    if len(rows) == 0 or int(group.max()) + 1 == len(rows):
+        return Thinned(every, coordinates, 0, 0, 0.0, every)
+    easting, northing, level = coordinates[rows].T
+    order = np.lexsort((northing, easting, level, group))
+    rows, group, level = rows[order], group[order], level[order]
+    count = np.bincount(group)
+    last = np.cumsum(count) - 1
+    first = last - count + 1
+    low, spread = level[first], level[last] - level[first]
+    mean = low + np.bincount(group, weights=level - low[group]) / count
+    apart = spread > AGREE
+    stands = every.copy()
+    stands[rows] = rows[first][group]
+    kept = np.flatnonzero(stands == every)
+    work = coordinates.copy()
+    work[rows[first], 2] = np.where(apart, low, mean)
+    worst = float(spread.max())
+    place = np.searchsorted(kept, stands)
+    return Thinned(kept, work[kept], len(every) - len(kept), int(apart.sum()), worst, place)
 
 
 def disagreeing(thinned: Thinned, coordinates: Floats) -> tuple[tuple[int, ...], ...]:
@@ -70,25 +74,7 @@ def disagreeing(thinned: Thinned, coordinates: Floats) -> tuple[tuple[int, ...],
     high = np.full(len(thinned.kept), -np.inf)
     np.minimum.at(low, thinned.place, coordinates[:, 2])
     np.maximum.at(high, thinned.place, coordinates[:, 2])
-    apart = np.flatnonzero((high - low) > AGREE)
-    return tuple(tuple(np.flatnonzero(thinned.place == one).tolist()) for one in apart)
-
-
-def _cells(coordinates: Floats, shift: tuple[float, float]) -> tuple[Longs, Longs]:
-    """Return for each point the number of its cell, by first appearance, and the first point of each cell."""
-    cells = np.floor(coordinates[:, :2] / SAME_PLACE + np.array(shift)).astype(np.int64)
-    cells -= cells.min(axis=0)
-    key = cells[:, 0] * (int(cells[:, 1].max()) + 1) + cells[:, 1]
-    order = np.argsort(key, kind="stable")
-    fresh = np.empty(len(key), dtype=np.bool_)
-    fresh[0] = True
-    np.not_equal(key[order][1:], key[order][:-1], out=fresh[1:])
-    first = order[fresh]
-    if len(first) == len(key):
-        return np.arange(len(key), dtype=np.int64), np.arange(len(key), dtype=np.int64)
-    place = np.empty(len(key), dtype=np.int64)
-    place[order] = np.cumsum(fresh) - 1
-    by_first = np.argsort(first, kind="stable")
-    rank = np.empty(len(first), dtype=np.int64)
-    rank[by_first] = np.arange(len(first))
-    return rank[place], first[by_first]
+    rows = np.flatnonzero(((high - low) > AGREE)[thinned.place])
+    rows = rows[np.argsort(thinned.place[rows], kind="stable")]
+    cuts = np.flatnonzero(np.diff(thinned.place[rows])) + 1
+    return tuple(tuple(part.tolist()) for part in np.split(rows, cuts) if len(part))

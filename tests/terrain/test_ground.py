@@ -8,7 +8,6 @@ from scipy.interpolate import LinearNDInterpolator
 
 from terrain.arrays import Floats
 from terrain.build import build_ground
-from terrain.doubles import remove_doubles
 from terrain.errors import Cancelled, GeometryError, SurveyError
 from terrain.ground import elevation, hull_edges, plan_area, slope, to_local, to_survey, triangle_at
 from terrain.points import SurveyPoints, local_origin, survey_points
@@ -75,16 +74,6 @@ def test_doubles_that_agree_are_averaged_and_others_take_the_lowest() -> None:
     assert sorted((ground.vertices[:, 2] + ground.origin[2]).round(9).tolist()) == [1.0, 1.0, 1.01]
     assert "3 double points removed" in ground.notes[-1]
     assert "2.00 m" in ground.notes[-1]
-
-
-@given(st.integers(0, 500))
-@settings(max_examples=30, deadline=None)
-def test_no_two_points_stay_within_half_the_same_place(seed: int) -> None:
-    rng = np.random.default_rng(seed)
-    points = np.column_stack([rng.uniform(0.0, 0.002, (60, 2)), np.zeros(60)])
-    left = remove_doubles(points).coordinates
-    apart = np.abs(left[:, None, :2] - left[None, :, :2]).max(axis=2) + np.eye(len(left))
-    assert apart.min() > 0.5e-4 * 0.999
 
 
 @pytest.mark.parametrize(
