@@ -41,6 +41,21 @@ def base_yard() -> Yard:
     return Yard(rng.permutation(shots), route)
 
 
+def random_yard(seed: int) -> Yard:
+    """Return a rough yard with a bank across it, a crooked route that may cross itself, and unequal walls."""
+    rng = np.random.default_rng([seed, 41])
+    plan = np.unique(np.round(rng.uniform(0.0, 130.0, (400, 2)) * GRID) / GRID, axis=0)
+    east, north = plan.T
+    waves = rng.uniform(0.2, 1.5, 3)
+    height = 96.0 + 0.06 * east + waves[0] * np.sin(east / 11.0 + seed) + waves[1] * np.cos(north / 13.0)
+    height += waves[2] * np.tanh((north - rng.uniform(40.0, 90.0)) / 2.0)
+    shots = np.column_stack([plan, np.round(height * GRID) / GRID])
+    middle = rng.uniform(20.0, 110.0, (int(rng.integers(1, 6)), 2))
+    route = np.round(np.vstack([[15.0, 20.0], middle, [112.0, 105.0]]) * GRID) / GRID
+    walls = (float(rng.choice([0.0, 0.5, 1.0])), float(rng.choice([0.25, 0.75, 1.5])))
+    return Yard(rng.permutation(shots), route, drain_at=float(rng.uniform(5.0, 80.0)), walls=walls)
+
+
 def length(route: Floats) -> float:
     return float(np.hypot(*np.diff(route, axis=0).T).sum())
 
@@ -221,3 +236,12 @@ def test_nothing_changes(change: str, straight: Estimate, tmp_path: Path) -> Non
     lines, others = straight.price.lines, other.price.lines
     assert [(line.code, line.amount) for line in others] == [(line.code, line.amount) for line in lines]
     np.testing.assert_allclose([line.quantity for line in others], [line.quantity for line in lines], rtol=1e-9)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(60))
+def test_nothing_changes_in_random_yards(seed: int, tmp_path: Path) -> None:
+    yard = random_yard(seed)
+    plain, other = run(yard, tmp_path / "plain"), run(CHANGES["all at once"](yard), tmp_path / "changed")
+    assert figures(other) == pytest.approx(figures(plain), rel=1e-9, abs=1e-9)
+    np.testing.assert_allclose(drains(other, True), drains(plain, False), rtol=1e-9, atol=1e-8)
