@@ -19,6 +19,8 @@ def _spread(cells: "np.ndarray[tuple[int], np.dtype[np.uint32]]") -> "np.ndarray
 def spatial_order(points: Floats) -> Longs:
     """Return the indices (n,) which put `points` (n, 2) metres, all finite, into spatial order.
 
+    Points of one cell follow by easting, then northing, so that the order they were given in changes nothing.
+
     Source: G. M. Morton, "A computer oriented geodetic data base", 1966 (interleaved bits of both axes).
 
     >>> spatial_order(np.array([[9.0, 9.0], [0.0, 0.0], [9.0, 8.0], [0.0, 1.0]])).tolist()
@@ -31,4 +33,10 @@ def spatial_order(points: Floats) -> Longs:
     scale = (2**BITS - 1) / side
     code = _spread(((points[:, 0] - low[0]) * scale).astype(np.uint32))
     code |= _spread(((points[:, 1] - low[1]) * scale).astype(np.uint32)) << np.uint32(1)
-    return np.argsort(code, kind="stable").astype(np.int64, copy=False)
+    order = np.argsort(code, kind="stable").astype(np.int64, copy=False)
+    same = code[order[1:]] == code[order[:-1]]
+    if same.any():
+        shared = np.flatnonzero(np.append(same, False) | np.append(False, same))
+        rows = order[shared]
+        order[shared] = rows[np.lexsort((points[rows, 1], points[rows, 0], code[rows]))]
+    return order

@@ -10,6 +10,7 @@ from terrain.arrays import Floats
 from terrain.build import build_ground
 from terrain.errors import Cancelled, GeometryError, SurveyError
 from terrain.ground import elevation, hull_edges, plan_area, slope, to_local, to_survey, triangle_at
+from terrain.order import spatial_order
 from terrain.points import SurveyPoints, local_origin, survey_points
 from terrain.synthetic import ground_of, hilly_ground, on_shape, plane_ground, random_points
 from terrain.units import FT, FTUS, M
@@ -67,6 +68,12 @@ def test_the_order_of_the_points_changes_nothing() -> None:
     wanted = np.random.default_rng(2).uniform(-25.0, 25.0, (200, 2))
     np.testing.assert_array_equal(elevation(one, wanted), elevation(other, wanted))
     np.testing.assert_array_equal(points[one.point], one.vertices)
+
+
+def test_points_of_one_cell_of_the_order_follow_by_place_and_not_by_file() -> None:
+    plan = np.concatenate([np.random.default_rng(3).uniform(0.0, 0.01, (40, 2)), [[1e5, 1e5]]])
+    mixed = np.random.default_rng(4).permutation(plan)
+    np.testing.assert_array_equal(plan[spatial_order(plan)], mixed[spatial_order(mixed)])
 
 
 def test_doubles_that_agree_are_averaged_and_others_take_the_lowest() -> None:
