@@ -1,6 +1,7 @@
 """Cache of triangulated grounds in the user's own cache folder; a damaged or missing entry is only slower.
 
-The key is the SHA-256 of the survey's bytes, its name, what the user said to the reader, and the format below.
+The key is the SHA-256 of the survey's bytes, its name, what the user said to the reader, and the text of all of
+`terrain`: after any change of a reader, or of what follows it, the ground is made anew.
 """
 
 import hashlib
@@ -12,6 +13,7 @@ from pathlib import Path
 import numpy as np
 
 from terrain.build import build_ground
+from terrain.compiled import text_digest
 from terrain.errors import StorageError
 from terrain.files import write_bytes
 from terrain.ground import Ground
@@ -19,8 +21,6 @@ from terrain.readers import ReadOptions, check_file, read_survey
 from terrain.units import LengthUnit
 from terrain.watch import SILENT, Watch
 
-FORMAT = 2
-"""Number of the entry's format and of everything that decides its content; raise it when either changes."""
 LIMIT = 1_000_000_000
 """Most bytes the cache keeps; the entries longest unused go first."""
 TEXTS = ("notes", "assumptions", "warnings")
@@ -62,14 +62,14 @@ def _key(path: Path, options: ReadOptions) -> str:
             digest = hashlib.file_digest(file, "sha256")
     except OSError as broken:
         raise StorageError(str(path), str(broken), "a file that can be read") from broken
-    digest.update(repr((path.name, options, FORMAT)).encode())
+    digest.update(repr((path.name, options, text_digest(Path(__file__).parent))).encode())
     return digest.hexdigest()
 
 
 def pack(ground: Ground) -> bytes:
     """Return `ground` as the bytes of one cache entry."""
     words = {
-        "format": FORMAT,
+        "made_by": text_digest(Path(__file__).parent),
         "origin": ground.origin,
         "horizontal": [ground.horizontal.name, ground.horizontal.metres],
         "vertical": [ground.vertical.name, ground.vertical.metres],
@@ -93,14 +93,14 @@ def unpack(content: bytes) -> Ground:
     """Return the ground in the bytes of one cache entry.
 
     Raises:
-        ValueError: the bytes are damaged or of another format.
+        ValueError: the bytes are damaged, or made by another version of `terrain`.
     """
     with np.load(io.BytesIO(content), allow_pickle=False) as arrays:
         words = json.loads(arrays["words"].tobytes())
         vertices, triangles = arrays["vertices"], arrays["triangles"]
         neighbours, point = arrays["neighbours"], arrays["point"]
     sound = (
-        words["format"] == FORMAT
+        words["made_by"] == text_digest(Path(__file__).parent)
         and (vertices.dtype, triangles.dtype, neighbours.dtype) == (np.float64, np.int32, np.int32)
         and vertices.shape == (len(point), 3)
         and triangles.shape == neighbours.shape == (len(triangles), 3)

@@ -57,8 +57,12 @@ UNUSED = 30 * 86400.0
 
 
 @lru_cache(maxsize=8)
-def _text_of(package: Path) -> str:
-    """Return a digest of the text of all modules below the folder `package`."""
+def text_digest(package: Path) -> str:
+    """Return a digest of the text of all modules below the folder `package`, another after any change of them.
+
+    >>> len(text_digest(Path(__file__).parent))
+    64
+    """
     digest = hashlib.sha256()
     for path in sorted(package.rglob("*.py")):
         digest.update(f"{path.relative_to(package)}\0".encode())
@@ -68,7 +72,7 @@ def _text_of(package: Path) -> str:
 
 def _place(home: Path, package: Path) -> Path:
     """Return where kernels of the folder `package`, which may use those of this one, are kept."""
-    texts = "".join(_text_of(folder) for folder in sorted({Path(__file__).parent, package}))
+    texts = "".join(text_digest(folder) for folder in sorted({Path(__file__).parent, package}))
     texts += str(getattr(numba, "__version__", ""))
     return home / f"mattock-{hashlib.sha256(texts.encode()).hexdigest()[:16]}"
 

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from terrain.cache import cache_folder, cached_ground, pack, trim, unpack
+from terrain.compiled import text_digest
 from terrain.errors import SurveyError
 from terrain.ground import Ground
 from terrain.readers import ReadOptions
@@ -69,6 +70,28 @@ def test_a_changed_file_is_another_entry(folder: Path, tmp_path: Path) -> None:
         ground = cached_ground(path, ReadOptions(horizontal_unit=M))
         assert ground.vertices[:, 2].max() + ground.origin[2] == float(level)
     assert len(list(folder.glob("*.npz"))) == 2
+
+
+def test_a_changed_reader_never_serves_an_older_ground(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    one = cached_ground(SCAN)
+    older = pack(one)
+    monkeypatch.setattr("terrain.cache.text_digest", lambda package: "another version")
+    with pytest.raises(ValueError, match="do not fit"):
+        unpack(older)
+    again = Names()
+    assert same(cached_ground(SCAN, watch=again), one)
+    assert "reading the scan" in again.seen
+    assert len(list(folder.glob("*.npz"))) == 2
+
+
+def test_the_digest_follows_every_module_of_the_package(tmp_path: Path) -> None:
+    digests: set[str] = set()
+    for text in ("ONE = 1", "ONE = 2", "ONE = 2 "):
+        package = tmp_path / f"v{len(digests)}"
+        (package / "readers").mkdir(parents=True)
+        (package / "readers" / "csv.py").write_text(text)
+        digests.add(text_digest(package))
+    assert len(digests) == 3
 
 
 def test_a_damaged_entry_is_only_slower(folder: Path) -> None:
