@@ -6,6 +6,9 @@ from dataclasses import dataclass
 from terrain.errors import SurveyError
 from terrain.units import LengthUnit
 
+RIBBON_HALF_WIDTH = 3.048
+"""How far [m] a single line of stations is carried to each side where nothing is said: 10 ft."""
+
 
 @dataclass(frozen=True, slots=True)
 class ReadOptions:
@@ -19,7 +22,7 @@ class ReadOptions:
     horizontal_unit: LengthUnit | None = None
     vertical_unit: LengthUnit | None = None
     keep: str = "ground"
-    ribbon_half_width: float = 3.0
+    ribbon_half_width: float = RIBBON_HALF_WIDTH
     accuracy: float = math.nan
 
     def __post_init__(self) -> None:

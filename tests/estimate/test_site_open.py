@@ -6,11 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from estimate.plan import load_ground, make_estimate
+from estimate.plan import load_ground, make_estimate, read_options
 from estimate.site import check_site, open_site
 from estimate.site_defaults import default_assumptions, odd_values
 from estimate.site_records import Elevation, WallPart
 from estimate.site_template import new_site, template_text
+from terrain.readers import ReadOptions
 
 Change = Callable[..., Path]
 
@@ -192,3 +193,7 @@ def test_an_untouched_metric_template_is_told_too_and_in_the_estimate(tmp_path: 
         template_text("site.toml", "SI").replace("[168.5, 320.0]", "[169.5, 320.0]"), encoding="utf-8"
     )
     assert not open_site(tmp_path).example
+
+
+def test_a_site_that_says_no_ribbon_width_reads_as_the_reader_alone_does(yard: Path) -> None:
+    assert read_options(open_site(yard).file.survey).ribbon_half_width == ReadOptions().ribbon_half_width

@@ -202,7 +202,7 @@ def test_the_right_side_may_be_booked_positive(tmp_path: Path) -> None:
 
 def test_the_width_of_a_ribbon_is_told_in_both_units_and_its_sides_by_the_way_walked(tmp_path: Path) -> None:
     (told,) = (line for line in read(tmp_path, "station,elevation\n0,100\n50,104\n").assumptions if "level" in line)
-    assert "3 m (9.84 ft) to each side" in told
+    assert "3.048 m (10 ft) to each side" in told
     assert "left and right are seen walking along rising stations" in told
 
 
