@@ -18,6 +18,8 @@ from terrain.watch import SILENT, Watch
 
 THINNEST = 1e-3
 """Least width [m] a survey may have in plan to make a ground."""
+STEP = "building the ground"
+"""Name of the stages that a watch is told."""
 
 
 def build_ground(points: SurveyPoints, breaklines: Sequence[Floats] | None = None, watch: Watch = SILENT) -> Ground:
@@ -35,20 +37,21 @@ def build_ground(points: SurveyPoints, breaklines: Sequence[Floats] | None = Non
     >>> len(ground.triangles), ground.notes
     (1, ('1 double point removed: doubles agree and were averaged',))
     """
-    watch.step("building the ground", 0, 3)
+    watch.step(STEP, 0, 5)
     thinned = remove_doubles(points.coordinates)
     _check_spread(thinned.coordinates, points.source)
+    watch.step(STEP, 1, 5)
     vertices, constraints, kept = thinned.coordinates, np.zeros((0, 2), dtype=np.int64), thinned.kept
     if breaklines:
         vertices, constraints, origin = node_lines(vertices, breaklines)
         kept = np.where(origin < 0, -1, kept[origin])
-    watch.step("building the ground", 1, 3)
+    watch.step(STEP, 2, 5)
     order = spatial_order(vertices[:, :2])
     place = np.empty(len(order), dtype=np.int64)
     place[order] = np.arange(len(order))
     vertices = np.ascontiguousarray(vertices[order])
-    triangles, neighbours = triangulate(vertices[:, :2], place[constraints])
-    watch.step("building the ground", 2, 3)
+    triangles, neighbours = triangulate(vertices[:, :2], place[constraints], watch)
+    watch.step(STEP, 3, 5)
     warnings = points.warnings + double_warnings(points, thinned)
     told = (points.notes + _told(thinned, points), points.assumptions, warnings)
     ground = Ground(
@@ -56,8 +59,9 @@ def build_ground(points: SurveyPoints, breaklines: Sequence[Floats] | None = Non
         *(points.source, points.kind, points.accuracy, *told),
         point=np.ascontiguousarray(kept[order]),
     )
+    watch.step(STEP, 4, 5)
     warnings += spike_warnings(points, ground)
-    watch.step("building the ground", 3, 3)
+    watch.step(STEP, 5, 5)
     return replace(ground, warnings=warnings) if warnings else ground
 
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from terrain.arrays import Floats, Indices, Longs
+from terrain.arrays import Flags, Floats, Indices, Longs
 
 THIN = 1e-9
 """Height [m] below which a triangle at the boundary, or a notch in it, is nothing but rounding."""
@@ -56,22 +56,44 @@ def convex_fill(points: Floats, triangles: Indices, neighbours: Indices) -> tupl
 def peel_slivers(points: Floats, triangles: Indices, neighbours: Indices) -> tuple[Indices, Indices]:
     """Return `triangles` and `neighbours` (m, 3) without boundary triangles lower than `THIN`.
 
-    `points` (n, 2) metres. Points meant to lie on one straight hull edge are off it by rounding and make them.
+    `points` (n, 2) metres. Points meant to lie on one straight hull edge are off it by rounding and make them. Each
+    round looks at no more than the edges that the round before laid bare; the last are never taken.
     """
-    while True:
-        edges = boundary_edges(triangles, neighbours)
-        start, along = points[edges[:, 0]], points[edges[:, 1]] - points[edges[:, 0]]
-        away = points[triangles[edges[:, 2], edges[:, 3]]] - start
-        height = (along[:, 0] * away[:, 1] - along[:, 1] * away[:, 0]) / np.hypot(along[:, 0], along[:, 1])
-        thin = np.unique(edges[height < THIN, 2])
-        if len(thin) == 0 or len(thin) == len(triangles):
-            return triangles, neighbours
-        place = np.zeros(len(triangles) + 1, dtype=np.int32)
-        place[thin] = -1
-        place[-1] = -1
-        stay = place[:-1] == 0
-        place[:-1][stay] = np.arange(int(stay.sum()), dtype=np.int32)
-        triangles, neighbours = triangles[stay], place[neighbours[stay]]
+    around = neighbours.copy()
+    stay = np.ones(len(triangles), dtype=np.bool_)
+    left = len(triangles)
+    edges = boundary_edges(triangles, neighbours)
+    while len(edges):
+        thin = np.unique(edges[_height(points, triangles, edges) < THIN, 2])
+        left -= len(thin)
+        if len(thin) == 0 or left == 0:
+            break
+        stay[thin] = False
+        edges = _laid_bare(triangles, around, stay, thin)
+    if stay.all():
+        return triangles, neighbours
+    place = np.full(len(triangles) + 1, -1, dtype=np.int32)
+    place[:-1][stay] = np.arange(int(stay.sum()), dtype=np.int32)
+    return triangles[stay], place[around[stay]]
+
+
+def _height(points: Floats, triangles: Indices, edges: Longs) -> Floats:
+    """Return how high [m] the triangle of each boundary edge (k, 4) stands on it, (k,)."""
+    start, along = points[edges[:, 0]], points[edges[:, 1]] - points[edges[:, 0]]
+    away = points[triangles[edges[:, 2], edges[:, 3]]] - start
+    double = along[:, 0] * away[:, 1] - along[:, 1] * away[:, 0]
+    return np.asarray(double / np.hypot(along[:, 0], along[:, 1]), dtype=np.float64)
+
+
+def _laid_bare(triangles: Indices, around: Indices, stay: Flags, gone: Longs) -> Longs:
+    """Return the edges (k, 4) that become boundary when the triangles `gone` do; `around` (m, 3) is told so."""
+    beside = around[gone]
+    rows, corners = np.nonzero((beside >= 0) & stay[beside])
+    bare = beside[rows, corners].astype(np.int64)
+    across = (around[bare] == gone[rows][:, None]).argmax(axis=1)
+    around[bare, across] = -1
+    start, stop = triangles[bare, (across + 1) % 3], triangles[bare, (across + 2) % 3]
+    return np.stack([start, stop, bare, across], axis=1).astype(np.int64)
 
 
 class _Scan:

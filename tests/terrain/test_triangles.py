@@ -1,5 +1,7 @@
 """Triangulation: convex hull kept, neighbours right, sorted, the same as the plain Delaunay of another library."""
 
+from collections import Counter
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -7,9 +9,13 @@ from hypothesis import strategies as st
 from scipy.spatial import ConvexHull, Delaunay
 
 from terrain.arrays import Floats, Indices
-from terrain.errors import GeometryError
+from terrain.build import build_ground
+from terrain.errors import Cancelled, GeometryError
+from terrain.hull import THIN, peel_slivers
+from terrain.points import SurveyPoints
 from terrain.synthetic import grid_points, random_points
 from terrain.triangles import triangulate
+from terrain.units import M
 
 
 def areas(points: Floats, triangles: Indices) -> Floats:
@@ -110,3 +116,70 @@ def test_crossing_constraints_are_told() -> None:
     square = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
     with pytest.raises(GeometryError):
         triangulate(square, np.array([[0, 2], [1, 3]]))
+
+
+class Counting:
+    """A watch that keeps its steps, and stops at one of them."""
+
+    def __init__(self, stop: int = -1) -> None:
+        self.seen: list[tuple[str, float]] = []
+        self.stop = stop
+
+    def step(self, name: str, done: float, total: float) -> None:
+        assert 0 <= done <= total
+        if len(self.seen) == self.stop:
+            raise Cancelled(name)
+        self.seen.append((name, done))
+
+
+def test_every_stage_asks_the_watch_and_can_be_stopped() -> None:
+    points = SurveyPoints(
+        np.column_stack([random_points(50, 9.0, 1), np.zeros(50)]), (0.0, 0.0, 0.0), M, M, "a", "shots"
+    )
+    whole = Counting()
+    build_ground(points, watch=whole)
+    assert len(set(whole.seen)) == len(whole.seen) == 11
+    for stop in range(len(whole.seen)):
+        with pytest.raises(Cancelled):
+            build_ground(points, watch=Counting(stop))
+
+
+def peeled_round_by_round(points: Floats, triangles: Indices) -> list[tuple[int, ...]]:
+    """Return the triangles that stay, sorted: in each round all of the boundary are looked at anew."""
+    stay = [tuple(row) for row in triangles.tolist()]
+    while True:
+        edges = Counter(frozenset((row[k], row[k - 1])) for row in stay for k in range(3))
+        thin = set()
+        for row in stay:
+            for k in range(3):
+                a, b, c = (points[row[(k + turn) % 3]] for turn in range(3))
+                double = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+                if edges[frozenset((row[k], row[(k + 1) % 3]))] == 1 and double < THIN * np.hypot(*(b - a)):
+                    thin.add(row)
+        if not thin or len(thin) == len(stay):
+            return sorted(stay)
+        stay = [row for row in stay if row not in thin]
+
+
+@pytest.mark.parametrize("angle", [0.3, 1.1, 2.5])
+def test_slivers_are_peeled_as_round_by_round(angle: float) -> None:
+    points = turned(grid_points(60.0, 2.0), angle)
+    with pytest.MonkeyPatch.context() as patch:  # the triangles as they are before any is peeled
+        patch.setattr(
+            "terrain.triangles.peel_slivers", lambda points, triangles, neighbours: (triangles, neighbours)
+        )
+        triangles, neighbours = triangulate(points)
+    assert len(triangles) > 1800
+    left_over, beside = peel_slivers(points, triangles, neighbours)
+    assert sorted(tuple(row) for row in left_over.tolist()) == peeled_round_by_round(points, triangles)
+    assert len(left_over) == 1800  # two in each cell of the grid
+    for corner in range(3):
+        rows = np.flatnonzero(beside[:, corner] >= 0)
+        assert ((beside[beside[rows, corner]] == rows[:, None]).sum(axis=1) == 1).all()
+
+
+def test_of_slivers_alone_the_last_stay() -> None:
+    points = np.array([[0.0, 0.0], [1.0, 1e-12], [2.0, 0.0], [1.0, -1e-12]])
+    triangles = np.array([[0, 2, 1], [0, 3, 2]], dtype=np.int32)
+    neighbours = np.array([[-1, -1, 1], [-1, 0, -1]], dtype=np.int32)
+    assert len(peel_slivers(points, triangles, neighbours)[0]) == 2
