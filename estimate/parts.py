@@ -31,7 +31,7 @@ from estimate.site_records import PipePart, Site, SiteFile
 from estimate.water.fittings import fitting_names
 from estimate.water.line import Summit
 from estimate.water.pipe import Pipe, own_pipe, pipe, sticks
-from terrain.ground import Ground, plan_area
+from terrain.ground import Ground
 
 RESTORED = "lawn"
 """The surface that the disturbed ground gets again."""
@@ -64,7 +64,6 @@ def ground_part(file: SiteFile, ground: Ground, route: LaidRoute) -> GroundPart:
     """
     datum = datum_height(ground)
     benchmark = file.survey.benchmark
-    heights = ground.vertices[:, 2]
     grades = np.abs(np.diff(route.ground) / np.diff(route.station))
     return GroundPart(
         source=ground.source,
@@ -76,9 +75,9 @@ def ground_part(file: SiteFile, ground: Ground, route: LaidRoute) -> GroundPart:
         origin=ground.origin,
         accuracy_m=ground.accuracy,
         benchmark_m=math.nan if benchmark is None else local_elevation(ground, benchmark) + datum,
-        area_m2=plan_area(ground),
-        lowest_m=float(heights.min()) + datum,
-        highest_m=float(heights.max()) + datum,
+        area_m2=ground.area,
+        lowest_m=ground.lowest + datum,
+        highest_m=ground.highest + datum,
         steepest_along_route=float(grades.max()),
     )
 

@@ -76,6 +76,7 @@ def pack(ground: Ground) -> bytes:
         "source": ground.source,
         "kind": ground.kind,
         "accuracy": ground.accuracy,
+        "extent": [ground.area, ground.lowest, ground.highest],
     } | {name: getattr(ground, name) for name in TEXTS}
     file = io.BytesIO()
     np.savez(
@@ -124,6 +125,9 @@ def unpack(content: bytes) -> Ground:
         tuple(words["assumptions"]),
         tuple(words["warnings"]),
         point,
+        area=float(words["extent"][0]),
+        lowest=float(words["extent"][1]),
+        highest=float(words["extent"][2]),
     )
 
 

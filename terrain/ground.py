@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from terrain.arrays import Floats, Indices, Longs
+from terrain.arrays import Floats, Indices, Longs, frozen
 from terrain.boxes import BoxTree, box_tree
 from terrain.errors import GeometryError
 from terrain.hull import boundary_edges
@@ -27,6 +27,8 @@ class Ground:
     at the hull. `origin` is in the survey's own units: `horizontal` for the first two, `vertical` for the third.
     `accuracy` is the sigma of one elevation [m], NaN where unknown. `tree` is the index over the triangles, made
     when it is not given. `point` (n,) tells which survey point each vertex is, -1 for one made by crossing lines.
+    `area` [m2] in plan, `lowest` and `highest` [m] above the origin are worked out when not given. The arrays are
+    views that cannot be written.
     """
 
     vertices: Floats
@@ -43,10 +45,21 @@ class Ground:
     warnings: tuple[str, ...] = ()
     point: Longs = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
     tree: BoxTree = _NO_TREE
+    area: float = math.nan
+    lowest: float = math.nan
+    highest: float = math.nan
 
     def __post_init__(self) -> None:
+        for name in ("vertices", "triangles", "neighbours", "point"):
+            object.__setattr__(self, name, frozen(getattr(self, name)))
         if len(self.tree.boxes) == 0:
             object.__setattr__(self, "tree", box_tree(self.vertices, self.triangles))
+        object.__setattr__(self, "tree", BoxTree(frozen(self.tree.boxes), frozen(self.tree.starts)))
+        if math.isnan(self.area):
+            object.__setattr__(self, "area", float(triangle_areas(self).sum()))
+        if math.isnan(self.lowest) or math.isnan(self.highest):
+            object.__setattr__(self, "lowest", float(self.vertices[:, 2].min(initial=math.inf)))
+            object.__setattr__(self, "highest", float(self.vertices[:, 2].max(initial=-math.inf)))
 
 
 def _plan(points: Floats) -> Floats:
@@ -143,7 +156,7 @@ def plan_area(ground: Ground) -> float:
     >>> plan_area(plane_ground(0.3, 0.0, 0.0, side=10.0, step=5.0))
     100.0
     """
-    return float(triangle_areas(ground).sum())
+    return ground.area
 
 
 def to_local(ground: Ground, coordinates: Floats) -> Floats:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from terrain.arrays import Floats
+from terrain.arrays import Floats, frozen
 from terrain.errors import SurveyError
 from terrain.units import LengthUnit
 
@@ -18,6 +18,7 @@ class SurveyPoints:
     units, `horizontal` for the first two and `vertical` for the third. `accuracy` is the sigma of one elevation
     [m], NaN where unknown. `notes`, `assumptions` and `warnings` are sentences for the user; `codes` is a
     description for each point or empty; `names` are the point numbers of the first of them, as booked, or empty.
+    The array is a view that cannot be written.
     """
 
     coordinates: Floats
@@ -32,6 +33,9 @@ class SurveyPoints:
     codes: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     names: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "coordinates", frozen(self.coordinates))
 
 
 def local_origin(coordinates: Floats) -> tuple[float, float, float]:

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from terrain.cache import cache_folder, cached_ground, pack, trim, unpack
+from terrain.cache import TEXTS, cache_folder, cached_ground, pack, trim, unpack
 from terrain.compiled import text_digest
 from terrain.errors import SurveyError
 from terrain.ground import Ground
@@ -35,7 +35,7 @@ def same(one: Ground, other: Ground) -> bool:
     )
     texts = all(
         getattr(one, name) == getattr(other, name)
-        for name in ("origin", "horizontal", "vertical", "source", "kind", "notes", "assumptions", "warnings")
+        for name in ("origin", "horizontal", "vertical", "source", "kind", *TEXTS, "area", "lowest", "highest")
     )
     return arrays and texts and np.array_equal(one.tree.boxes, other.tree.boxes)
 
@@ -107,7 +107,7 @@ def test_a_damaged_entry_is_only_slower(folder: Path) -> None:
 def test_entries_that_do_not_fit_together_are_refused() -> None:
     ground = hilly_ground(60)
     assert same(unpack(pack(ground)), ground)
-    wrong = Ground(ground.vertices[:-1], ground.triangles, ground.neighbours, tree=ground.tree)
+    wrong = Ground(ground.vertices[:-1], ground.triangles, ground.neighbours, tree=ground.tree, area=1.0)
     with pytest.raises(ValueError, match="do not fit"):
         unpack(pack(wrong))
 

@@ -9,7 +9,17 @@ from scipy.interpolate import LinearNDInterpolator
 from terrain.arrays import Floats
 from terrain.build import build_ground
 from terrain.errors import Cancelled, GeometryError, SurveyError
-from terrain.ground import elevation, hull_edges, plan_area, slope, to_local, to_survey, triangle_at
+from terrain.ground import (
+    Ground,
+    elevation,
+    hull_edges,
+    plan_area,
+    slope,
+    to_local,
+    to_survey,
+    triangle_areas,
+    triangle_at,
+)
 from terrain.order import spatial_order
 from terrain.points import SurveyPoints, local_origin, survey_points
 from terrain.synthetic import ground_of, hilly_ground, on_shape, plane_ground, random_points
@@ -59,6 +69,26 @@ def test_no_points_asked_no_points_given() -> None:
 
 def test_area_is_that_of_the_square() -> None:
     assert plan_area(hilly_ground(500, side=40.0)) == pytest.approx(1600.0, rel=1e-12)
+
+
+def test_the_extent_is_told_once_and_for_all() -> None:
+    ground = hilly_ground(500, side=40.0)
+    height = ground.vertices[:, 2]
+    assert (ground.lowest, ground.highest) == (height.min(), height.max())
+    assert ground.area == triangle_areas(ground).sum()
+    given = Ground(ground.vertices, ground.triangles, ground.neighbours, area=5.0, lowest=1.0, highest=2.0)
+    assert (given.area, given.lowest, given.highest) == (5.0, 1.0, 2.0)
+
+
+def test_the_arrays_of_a_ground_and_of_points_cannot_be_written() -> None:
+    rows = np.array([[0.0, 0.0, 1.0], [9.0, 0.0, 2.0], [0.0, 9.0, 3.0]])
+    points = SurveyPoints(rows, (0.0, 0.0, 0.0), M, M, "a", "shots")
+    ground = build_ground(points)
+    arrays = (points.coordinates, ground.vertices, ground.triangles, ground.neighbours, ground.point, *ground.tree)
+    for one in arrays:
+        with pytest.raises(ValueError, match="read-only"):
+            one[0] = 0
+    rows[0, 2] = 5.0  # what the caller made stays his own
 
 
 def test_the_order_of_the_points_changes_nothing() -> None:
