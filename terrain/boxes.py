@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from terrain.arrays import Floats, Indices, Longs
-from terrain.compiled import kernel
+from terrain.compiled import inner_kernel, kernel
 
 FAN = 8
 """Triangles or nodes under one node."""
@@ -80,6 +80,20 @@ def box_meets(box: Floats, ax: float, ay: float, bx: float, by: float, reach: fl
     return bool(abs(middle) <= half * (1.0 + 1e-12) + 1e-300)
 
 
+@inner_kernel
+def enter(tree: BoxTree, node: int, level: int, waiting: Longs, height: Longs, size: int) -> int:
+    """Put the nodes below `node` of a `level` above 0 on the stack, the first on top, and return its new size.
+
+    The stack is `waiting` (any,) nodes and their `height` (any,) or level, of which `size` are taken.
+    """
+    first = tree.starts[level - 1] + (node - tree.starts[level]) * FAN
+    for child in range(min(first + FAN, tree.starts[level]) - 1, first - 1, -1):
+        waiting[size] = child
+        height[size] = level - 1
+        size += 1
+    return size
+
+
 @kernel
 def triangles_near(
     tree: BoxTree, count: int, ax: float, ay: float, bx: float, by: float, reach: float, found: Longs
@@ -102,16 +116,11 @@ def triangles_near(
         level = height[size]
         if not box_meets(tree.boxes[node], ax, ay, bx, by, reach):
             continue
-        place = (node - tree.starts[level]) * FAN
-        if level == 0:
-            for t in range(place, min(place + FAN, count)):
-                if total < found.shape[0]:
-                    found[total] = t
-                total += 1
+        if level > 0:
+            size = enter(tree, node, level, waiting, height, size)
             continue
-        first = tree.starts[level - 1] + place
-        for child in range(min(first + FAN, tree.starts[level]) - 1, first - 1, -1):
-            waiting[size] = child
-            height[size] = level - 1
-            size += 1
+        for t in range(node * FAN, min(node * FAN + FAN, count)):
+            if total < found.shape[0]:
+                found[total] = t
+            total += 1
     return total

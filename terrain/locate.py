@@ -3,7 +3,7 @@
 import numpy as np
 
 from terrain.arrays import Floats, Indices, Longs
-from terrain.boxes import DEEPEST, FAN, BoxTree
+from terrain.boxes import DEEPEST, FAN, BoxTree, enter
 from terrain.compiled import kernel
 
 TOUCH = 1e-9
@@ -53,20 +53,15 @@ def triangle_under(vertices: Floats, triangles: Indices, tree: BoxTree, px: floa
         box = tree.boxes[node]
         if px < box[0] - TOUCH or py < box[1] - TOUCH or px > box[2] + TOUCH or py > box[3] + TOUCH:
             continue
-        place = (node - tree.starts[level]) * FAN
-        if level == 0:
-            for t in range(place, min(place + FAN, triangles.shape[0])):
-                depth = depth_inside(vertices, triangles, t, px, py)
-                if depth >= 0.0:
-                    return t
-                if depth > deepest:
-                    best, deepest = t, depth
+        if level > 0:
+            size = enter(tree, node, level, waiting, height, size)
             continue
-        first = tree.starts[level - 1] + place
-        for child in range(min(first + FAN, tree.starts[level]) - 1, first - 1, -1):
-            waiting[size] = child
-            height[size] = level - 1
-            size += 1
+        for t in range(node * FAN, min(node * FAN + FAN, triangles.shape[0])):
+            depth = depth_inside(vertices, triangles, t, px, py)
+            if depth >= 0.0:
+                return t
+            if depth > deepest:
+                best, deepest = t, depth
     return best
 
 
