@@ -93,3 +93,14 @@ def misses(polygon: FloatArray, count: int, line: FloatArray) -> bool:
         if line[0] + c1 * polygon[i, 0] + c2 * polygon[i, 1] > near:
             return False
     return count > 0
+
+
+@inner_kernel
+def part_above(start: float, stop: float, part: FloatArray) -> None:
+    """Narrow part (2,), shares of a stretch, to where a value from start to stop [any unit] is positive."""
+    if start <= 0.0 and stop <= 0.0:
+        part[1] = part[0]
+    elif start <= 0.0:
+        part[0] = max(part[0], start / (start - stop))
+    elif stop <= 0.0:
+        part[1] = min(part[1], start / (start - stop))

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from estimate.dig.belongs import foreign
 from estimate.dig.facets import ON_LINE, ON_PIT, Facets
 from estimate.dig.kernel import cut_range
 from estimate.dig.lines import FloatArray, IntArray, TriangleArray
@@ -52,8 +53,9 @@ class Cut:
     derivative of the volume with respect to the elevation of each ground vertex; touched (t,) whether a triangle
     is cut; outline (s, 2, 3) metres: easting, northing and ground elevation of both ends of each edge of the
     disturbed area, which lies to their left, with facet and kind (s, 2); surface (f, 3, 3) metres, the open
-    trench as triangles, and their facet. The tallest face and the deepest cut (ground to trench surface) have
-    their places.
+    trench as triangles, and their facet; left_out (k, 2) = triangle and facet where a wall, prolonged beyond
+    daylight, may run below the ground again, which is no part of the trench. The tallest face and the deepest cut
+    (ground to trench surface) have their places.
     """
 
     facet_volume: FloatArray
@@ -67,6 +69,7 @@ class Cut:
     outline_kind: IntArray
     surface: FloatArray
     surface_facet: IntArray
+    left_out: IntArray
 
     @property
     def volume_m3(self) -> float:
@@ -106,6 +109,7 @@ def _no_cut(vertices: FloatArray, triangles: TriangleArray, facets: Facets) -> C
         np.zeros((0, 2), np.int64),
         np.zeros((0, 3, 3)),
         np.zeros(0, np.int64),
+        np.zeros((0, 2), np.int64),
     )
 
 
@@ -156,6 +160,7 @@ def _result(scene: Scene, facets: Facets, work: Work, out: Out) -> Cut:
         segments[:, 6:].astype(np.int64),
         shown[:, :9].reshape(-1, 3, 3),
         shown[:, 9].astype(np.int64),
+        np.column_stack(np.divmod(scene.left_out, len(scene.counts))),
     )
 
 
@@ -168,12 +173,15 @@ def cut(
     *,
     outline: bool = True,
     surface: bool = False,
+    left_out: IntArray | None = None,
 ) -> Cut:
-    """Return what is dug from a ground down to the lower envelope of the facets.
+    """Return what is dug from a ground down to the lower envelope of the facets, as far as it hangs with a floor.
 
     `vertices` (n, 3) metres, `triangles` (t, 3) vertex numbers, best in spatial order; `neighbours` (t, 3), -1 at
-    the hull, is needed for outline edges where the trench leaves the survey. Exact up to rounding: every triangle
-    is clipped by every facet over it and the linear remainder integrated in closed form.
+    the hull, is needed for outline edges where the trench leaves the survey. Ground beyond daylight which rises
+    above a prolonged wall is left out, see `estimate.dig.belongs`, unless `left_out` (k, 2) = triangle and facet
+    tells where not to dig. Exact up to rounding: every triangle is clipped by every
+    facet over it and the linear remainder integrated in closed form.
 
     Raises:
         Cancelled: the watch was asked to stop.
@@ -189,5 +197,8 @@ def cut(
     if len(facets.counts) == 0 or len(triangles) == 0:
         return _no_cut(vertices, triangles, facets)
     scene = scene_of(vertices, triangles, neighbours, facets)
+    if left_out is None:
+        left_out = foreign(scene, facets, watch)
+    scene = scene._replace(left_out=np.sort(left_out[:, 0] * len(facets.counts) + left_out[:, 1]))
     work, out = _run(scene, outline, surface, watch)
     return _result(scene, facets, work, out)

@@ -46,7 +46,8 @@ def excavate(
     dug = cut(vertices, triangles[near], facets, watch, beside, outline=outline, surface=surface)
     touched = np.zeros(len(triangles), np.bool_)
     touched[near[dug.touched]] = True
-    return replace(dug, touched=touched), facets
+    left_out = np.column_stack([near[dug.left_out[:, 0]], dug.left_out[:, 1]])
+    return replace(dug, touched=touched, left_out=left_out), facets
 
 
 def layer_volumes(
@@ -61,7 +62,7 @@ def layer_volumes(
 
     Thickness is measured vertically: a layer is what is dug from the ground at its top less what is dug from the
     ground at its bottom. `vertices` (n, 3) metres and `triangles` (t, 3) are the ground that `dug` was cut from.
-    The volumes sum to the whole.
+    What was left out of that cut stays left out. The volumes sum to the whole.
 
     Raises:
         GeometryError: a thickness is negative or not finite.
@@ -78,7 +79,9 @@ def layer_volumes(
         raise GeometryError("layers", f"thicknesses {list(thicknesses)}", "numbers that are not negative")
     beneath = [dug.volume_m3]
     touched = triangles[dug.touched]
+    left_out = dug.left_out[dug.touched[dug.left_out[:, 0]]]
+    left_out = np.column_stack([np.cumsum(dug.touched)[left_out[:, 0]] - 1, left_out[:, 1]])
     for depth in np.cumsum(np.asarray(thicknesses, dtype=np.float64)):
         lowered = vertices - np.array([0.0, 0.0, depth])
-        beneath.append(cut(lowered, touched, facets, watch, outline=False).volume_m3)
+        beneath.append(cut(lowered, touched, facets, watch, outline=False, left_out=left_out).volume_m3)
     return np.append(-np.diff(beneath), beneath[-1])

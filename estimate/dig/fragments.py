@@ -16,10 +16,13 @@ THINNEST = 1e-12
 
 
 @inner_kernel
-def activate(corner: FloatArray, plane: FloatArray, edges: FloatArray, count: int, lines: FloatArray) -> bool:
+def activate(
+    corner: FloatArray, plane: FloatArray, edges: FloatArray, count: int, lines: FloatArray, slack: float
+) -> bool:
     """Fill a row with the height and edge functions of a facet; tell whether it may cut the triangle.
 
-    corner (3, 3) metres; plane (5,) and edges (k, 4) of the facet; lines (k + 1, 3) metres is filled.
+    corner (3, 3) metres; plane (5,) and edges (k, 4) of the facet; lines (k + 1, 3) metres is filled; a facet that
+    misses the triangle by more than `slack` [m] does not cut it.
     """
     highest = -1.0
     for k in range(3):
@@ -34,7 +37,7 @@ def activate(corner: FloatArray, plane: FloatArray, edges: FloatArray, count: in
             inside = edges[i, 2] * (corner[k, 0] - edges[i, 0]) + edges[i, 3] * (corner[k, 1] - edges[i, 1])
             lines[i + 1, k] = inside
             furthest = max(furthest, inside)
-        if furthest < -1e-9:
+        if furthest < -slack:
             return False
     return True
 

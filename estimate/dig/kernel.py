@@ -30,15 +30,32 @@ from estimate.dig.scene import (
 )
 from terrain.compiled import inner_kernel, lean_kernel
 
+MISS = 1e-9
+"""A facet that misses a triangle by more than this [m] does not cut it."""
 THIN = 1e-10
 """Fragments narrower than this [m] do not count for the tallest face and the deepest cut."""
 
 
 @inner_kernel
-def _gather(scene: Scene, work: Work, west: int, east: int, south: int, north: int) -> int:
+def _is_left_out(scene: Scene, triangle: int, facet: int) -> bool:
+    """Tell whether a facet is not to be dug in the triangle."""
+    key = triangle * scene.counts.shape[0] + facet
+    low, high = 0, scene.left_out.shape[0]
+    while low < high:
+        middle = (low + high) // 2
+        if scene.left_out[middle] < key:
+            low = middle + 1
+        else:
+            high = middle
+    return low < scene.left_out.shape[0] and bool(scene.left_out[low] == key)
+
+
+@inner_kernel
+def _gather(scene: Scene, work: Work, cells: tuple[int, int, int, int], triangle: int, slack: float) -> int:
     """Make the rows of all facets over a range of cells; return how many may cut the triangle."""
     work.state[TURN] += 1
     active, columns, turn = 0, int(scene.frame[COLUMNS]), work.state[TURN]
+    west, east, south, north = cells
     for row in range(south, north + 1):
         start = scene.cell_first[row * columns + west]
         stop = scene.cell_first[row * columns + east + 1]
@@ -47,12 +64,44 @@ def _gather(scene: Scene, work: Work, west: int, east: int, south: int, north: i
             if work.met[facet, STAMP] == turn:
                 continue
             work.met[facet, STAMP], work.met[facet, ROW] = turn, -1
-            if activate(
-                work.corner, scene.plane[facet], scene.edges[facet], scene.counts[facet], work.lines[active]
-            ):
+            plane, edges, lines = scene.plane[facet], scene.edges[facet], work.lines[active]
+            if not activate(work.corner, plane, edges, scene.counts[facet], lines, slack):
+                continue
+            if scene.left_out.shape[0] == 0 or not _is_left_out(scene, triangle, facet):
                 work.met[facet, ROW], work.met[active, ACTIVE] = active, facet
                 active += 1
     return active
+
+
+@inner_kernel
+def prepared(scene: Scene, work: Work, triangle: int, slack: float) -> int:
+    """Put a triangle's corners and the rows of the facets over it into the scratch; return the number of rows.
+
+    Facets that miss the triangle by up to `slack` [m] count. A triangle away from all costs its bounding box.
+    """
+    vertices, frame, first = scene.vertices, scene.frame, scene.cell_first
+    e_base, n_base, inverse = frame[WEST], frame[SOUTH], frame[PER_CELL]
+    columns, rows = int(frame[COLUMNS]), int(frame[ROWS])
+    i, j, k = scene.triangles[triangle, 0], scene.triangles[triangle, 1], scene.triangles[triangle, 2]
+    e0, e1, e2 = vertices[i, 0], vertices[j, 0], vertices[k, 0]
+    n0, n1, n2 = vertices[i, 1], vertices[j, 1], vertices[k, 1]
+    west, east = (min(e0, e1, e2) - e_base) * inverse, (max(e0, e1, e2) - e_base) * inverse
+    south, north = (min(n0, n1, n2) - n_base) * inverse, (max(n0, n1, n2) - n_base) * inverse
+    if east < 0.0 or west >= columns or north < 0.0 or south >= rows:
+        return 0
+    left, right = int(max(west, 0.0)), int(min(east, columns - 1.0))
+    low, high = int(max(south, 0.0)), int(min(north, rows - 1.0))
+    occupied = 0
+    for row in range(low, high + 1):
+        occupied += first[row * columns + right + 1] - first[row * columns + left]
+    if occupied == 0:
+        return 0
+    for m in range(3):
+        for axis in range(3):
+            work.corner[m, axis] = vertices[scene.triangles[triangle, m], axis]
+        work.corner[m, 0] -= frame[CENTRE]
+        work.corner[m, 1] -= frame[CENTRE + 1]
+    return _gather(scene, work, (left, right, low, high), triangle, slack)
 
 
 @inner_kernel
@@ -168,33 +217,11 @@ def _cut_triangle(scene: Scene, work: Work, out: Out, triangle: int, active: int
 def cut_range(scene: Scene, work: Work, out: Out, start: int, stop: int) -> int:
     """Cut triangles start..stop; return the first one not finished, with the reason in the state's CODE.
 
-    The pass also ends early where its budget is used up. A triangle away from all facets costs its bounding box.
+    The pass also ends early where its budget is used up.
     """
-    vertices, triangles, frame, first = scene.vertices, scene.triangles, scene.frame, scene.cell_first
-    e_base, n_base, inverse = frame[WEST], frame[SOUTH], frame[PER_CELL]
-    columns, rows = int(frame[COLUMNS]), int(frame[ROWS])
     work.state[CODE] = DONE
     for t in range(start, stop):
-        i, j, k = triangles[t, 0], triangles[t, 1], triangles[t, 2]
-        e0, e1, e2 = vertices[i, 0], vertices[j, 0], vertices[k, 0]
-        n0, n1, n2 = vertices[i, 1], vertices[j, 1], vertices[k, 1]
-        west, east = (min(e0, e1, e2) - e_base) * inverse, (max(e0, e1, e2) - e_base) * inverse
-        south, north = (min(n0, n1, n2) - n_base) * inverse, (max(n0, n1, n2) - n_base) * inverse
-        if east < 0.0 or west >= columns or north < 0.0 or south >= rows:
-            continue
-        left, right = int(max(west, 0.0)), int(min(east, columns - 1.0))
-        low, high = int(max(south, 0.0)), int(min(north, rows - 1.0))
-        occupied = 0
-        for row in range(low, high + 1):
-            occupied += first[row * columns + right + 1] - first[row * columns + left]
-        if occupied == 0:
-            continue
-        for m in range(3):
-            for axis in range(3):
-                work.corner[m, axis] = vertices[triangles[t, m], axis]
-            work.corner[m, 0] -= frame[CENTRE]
-            work.corner[m, 1] -= frame[CENTRE + 1]
-        active = _gather(scene, work, left, right, low, high)
+        active = prepared(scene, work, t, MISS)
         if active > 0:
             work.state[CODE] = _cut_triangle(scene, work, out, t, active)
             if work.state[CODE] != DONE or work.state[BUDGET] < 0:

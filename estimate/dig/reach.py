@@ -199,8 +199,8 @@ def wall_heights(
 ) -> tuple[Heights, IntArray]:
     """Return wall heights that are past daylight, and the numbers (k,) of the triangles which can matter.
 
-    `vertices` (n, 3) metres and `triangles` (t, 3) are the ground. Larger heights would change no cut, unless
-    ground beyond daylight rises above the prolonged wall again, which is then no part of the trench.
+    `vertices` (n, 3) metres and `triangles` (t, 3) are the ground. Larger heights would change no cut, for
+    ground beyond daylight that rises above a prolonged wall again is left out of it: see `estimate.dig.belongs`.
 
     Raises:
         Cancelled: the watch was asked to stop.

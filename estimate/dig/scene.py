@@ -30,7 +30,7 @@ class Scene(NamedTuple):
     west and south on the map; edges (m, k, 4) = a point and the inward normal of each facet edge, metres from the
     centre; plane (m, 5), foot (m, 5), counts (m,), face (m, k) as in `Facets`; cell_facets[cell_first[c] :
     cell_first[c + 1]] are over cell c; pair_other in the same manner the facets that meet a facet, written -1 - f
-    where they only touch.
+    where they only touch; left_out (k,) = triangle times m plus facet, in order, of the pieces not to be dug.
     """
 
     vertices: FloatArray
@@ -46,6 +46,7 @@ class Scene(NamedTuple):
     cell_facets: IntArray
     pair_first: IntArray
     pair_other: IntArray
+    left_out: IntArray
 
 
 class Work(NamedTuple):
@@ -119,6 +120,7 @@ def scene_of(
         grid.facets,
         pairs.first,
         np.where(pairs.overlap, pairs.other, -1 - pairs.other),
+        np.zeros(0, np.int64),
     )
 
 

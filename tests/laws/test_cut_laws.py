@@ -25,8 +25,22 @@ INTERPRETED = os.environ.get("NUMBA_DISABLE_JIT", "0") not in ("", "0")
 few = settings(max_examples=3 if INTERPRETED else 25, deadline=None, derandomize=True)
 
 
+def a_bank_or_ditch(rng: np.random.Generator) -> tuple[FloatArray, FloatArray, float]:
+    """Return shots (k, 3) at a bank or ditch, its direction and distance (3,), and the rise beyond it [m]."""
+    heading, away = rng.uniform(0, 2 * np.pi), rng.uniform(-1, 6)
+    across, along = np.array([np.cos(heading), np.sin(heading)]), np.array([-np.sin(heading), np.cos(heading)])
+    rise = float(rng.choice([0.0, 0.0, 1.0, 2.5]))
+    steps = [(0.0, 0.0), (0.1, rise)] if rise > 0.0 else [(0.0, 0.0), (0.5, -1.0), (1.0, -0.9), (1.2, 0.0)]
+    places = np.arange(-12.0, 12.1, 2.0)
+    shots = [
+        np.column_stack([(away + step) * across + places[:, None] * along, np.full(len(places), height)])
+        for step, height in steps
+    ]
+    return np.concatenate(shots), np.append(across, away), rise
+
+
 def a_scene(seed: int) -> Scene:
-    """Return rough ground with a wandering line that may cross itself, often a branch and a pit at its end."""
+    """Return rough ground with a bank or ditch, and a line that may cross itself, often with a branch and a pit."""
     rng = np.random.default_rng(seed)
     lines = []
     start = np.zeros(2)
@@ -43,7 +57,12 @@ def a_scene(seed: int) -> Scene:
     pits = [Pit(ring, -1.5, Wall(float(rng.choice([0, 1]))))] if rng.random() < 0.5 else []
     corners = 40.0 * np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)], float)
     points = np.concatenate([corners, rng.uniform(-40, 40, (40, 2)), rng.normal(0, 5, (120, 2))])
-    vertices = np.column_stack([points, 0.1 * points[:, 0] + rng.normal(0, 0.1, len(points))])
+    shots, place, rise = a_bank_or_ditch(rng)
+    beside = points @ place[:2] - place[2]
+    points = points[(beside < -0.1) | (beside > 1.3) | (abs(points).max(axis=1) > 12.0)]
+    heights = np.append(np.where(points @ place[:2] > place[2], rise, 0.0), shots[:, 2])
+    points = np.concatenate([points, shots[:, :2]])
+    vertices = np.column_stack([points, heights + 0.1 * points[:, 0] + rng.normal(0, 0.1, len(points))])
     return vertices, Delaunay(points).simplices.astype(np.int32), lines, pits
 
 
