@@ -10,6 +10,7 @@ from estimate.parts import Told, gathered, lift_part, pipe_line, pipe_of, price_
 from estimate.profile.line import design_line
 from estimate.profile.winter import what_stays_full
 from estimate.record import Estimate
+from estimate.route.gaps import gap_findings
 from estimate.route.line import lay_route
 from estimate.site_defaults import default_assumptions, odd_values
 from estimate.site_records import Site, SurveyPart
@@ -77,7 +78,8 @@ def make_estimate(site: Site, ground: Ground, watch: Watch = SILENT) -> Estimate
     water, water_findings = water_of(file, system, pipe, summit_of(line, ground, lift))
     price = price_part(file, site.book, account, line, pipeline, len(winter.drains), dig.area_m2)
     dug = dig_findings(file, ground, line, trench, dig, pipe)
-    findings = (*line.findings, *winter.findings, *dug, *water_findings, *unpriced_findings(price))
+    findings = (*gap_findings(ground, route, file.units), *line.findings, *winter.findings, *dug)
+    findings += (*water_findings, *unpriced_findings(price))
     assumptions = (*ground.assumptions, *default_assumptions(site), *line.assumptions, *winter.assumptions, *RULES)
     told = Told((*ground.warnings, *odd_values(site)), findings, assumptions)
     return gathered(site, ground, told, route, line, winter, lift, dig, pipeline, water, price)

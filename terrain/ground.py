@@ -131,6 +131,25 @@ def triangle_at(ground: Ground, points: Floats) -> Longs:
     return found
 
 
+def far_from_shots(ground: Ground, points: Floats) -> Floats:
+    """Return how far (n,) metres each of `points` (n, 2) metres is from a shot, NaN outside the hull.
+
+    That is the distance in plan to the nearest corner of the triangle under it, which is where its elevation comes
+    from: no less than the distance to the nearest shot of all.
+
+    Raises:
+        GeometryError: `points` is not of shape (n, 2).
+
+    >>> from terrain.synthetic import plane_ground
+    >>> far_from_shots(plane_ground(0.1, 0.0, 5.0), np.array([[0.0, 0.0], [10.0, 0.0], [1000.0, 0.0]])).tolist()
+    [0.0, 10.0, nan]
+    """
+    under = triangle_at(ground, points)
+    corners = ground.vertices[ground.triangles[under], :2]
+    away = np.asarray(points, dtype=np.float64)[:, None, :2] - corners
+    return np.where(under < 0, np.nan, np.hypot(away[..., 0], away[..., 1]).min(axis=1))
+
+
 def hull_edges(ground: Ground) -> Longs:
     """Return the edges (k, 2) of the hull as vertex indices, counter-clockwise, in no order.
 
