@@ -11,7 +11,7 @@ from scipy.spatial import Delaunay
 
 from estimate.dig.cut import Cut, cut
 from estimate.dig.excavate import excavate, layer_volumes
-from estimate.dig.facets import facets_of
+from estimate.dig.facets import ON_LINE, facets_of
 from estimate.dig.lines import Line, Pit
 from estimate.dig.outline import ring_area, rings
 from estimate.dig.section import Section, Wall
@@ -178,7 +178,12 @@ def test_deeper_is_more_and_together_is_at_most_the_sum(seed: int, deeper: float
     whole = dig((vertices, triangles, lines, pits))
     down = np.array([0.0, 0.0, deeper])
     low = [Line(line.floor - down, line.section) for line in lines]
-    assert dig((vertices, triangles, low, pits)).volume_m3 > whole.volume_m3
+    more, touched = (
+        dig((vertices, triangles, low, pits)).volume_m3,
+        whole.facet_volume[whole.owner[:, 0] == ON_LINE],
+    )
+    assert more >= whole.volume_m3 * (1 - TIGHT)
+    assert more > whole.volume_m3 or touched.sum() == 0.0  # a line may hang in the air over a ditch
     alone = [dig((vertices, triangles, [line], [])) for line in lines]
     alone += [dig((vertices, triangles, [], [pit])) for pit in pits]
     assert whole.volume_m3 <= sum(one.volume_m3 for one in alone) * (1 + TIGHT)
