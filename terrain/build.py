@@ -11,7 +11,7 @@ from terrain.doubts import double_warnings, spike_warnings
 from terrain.errors import SurveyError
 from terrain.ground import Ground
 from terrain.lines import node_lines
-from terrain.order import spatial_order
+from terrain.order import inverse, spatial_order
 from terrain.points import SurveyPoints
 from terrain.triangles import triangulate
 from terrain.watch import SILENT, Watch
@@ -47,10 +47,8 @@ def build_ground(points: SurveyPoints, breaklines: Sequence[Floats] | None = Non
         kept = np.where(origin < 0, -1, kept[origin])
     watch.step(STEP, 2, 5)
     order = spatial_order(vertices[:, :2])
-    place = np.empty(len(order), dtype=np.int64)
-    place[order] = np.arange(len(order))
     vertices = np.ascontiguousarray(vertices[order])
-    triangles, neighbours = triangulate(vertices[:, :2], place[constraints], watch)
+    triangles, neighbours = triangulate(vertices[:, :2], inverse(order)[constraints], watch)
     watch.step(STEP, 3, 5)
     warnings = points.warnings + double_warnings(points, thinned)
     told = (points.notes + _told(thinned, points), points.assumptions, warnings)

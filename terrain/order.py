@@ -16,6 +16,17 @@ def _spread(cells: "np.ndarray[tuple[int], np.dtype[np.uint32]]") -> "np.ndarray
     return (cells | (cells << np.uint32(1))) & np.uint32(0x55555555)
 
 
+def inverse(order: Longs) -> Longs:
+    """Return the place (n,) that each index has in `order` (n,), indices without a unit.
+
+    >>> inverse(np.array([2, 0, 1])).tolist()
+    [1, 2, 0]
+    """
+    place = np.empty(len(order), dtype=np.int64)
+    place[order] = np.arange(len(order))
+    return place
+
+
 def spatial_order(points: Floats) -> Longs:
     """Return the indices (n,) which put `points` (n, 2) metres, all finite, into spatial order.
 

@@ -6,7 +6,7 @@ import pythoncdt
 from terrain.arrays import Floats, Indices, Longs
 from terrain.errors import GeometryError
 from terrain.hull import convex_fill, peel_slivers
-from terrain.order import spatial_order
+from terrain.order import inverse, spatial_order
 from terrain.watch import SILENT, Watch
 
 ON_EDGE = 1e-4
@@ -54,9 +54,7 @@ def _in_order(points: Floats, constraints: Longs | None) -> tuple[Indices, Indic
     if (order[1:] > order[:-1]).all():
         return _delaunay(np.ascontiguousarray(points, dtype=np.float64), constraints)
     if constraints is not None:
-        place = np.empty(len(order), dtype=np.int64)
-        place[order] = np.arange(len(order))
-        constraints = place[constraints]
+        constraints = inverse(order)[constraints]
     triangles, neighbours = _delaunay(np.ascontiguousarray(points[order], dtype=np.float64), constraints)
     return order.astype(np.int32)[triangles], neighbours
 
