@@ -21,7 +21,7 @@ Flags = NDArray[np.bool_]
 
 
 def frozen(array: NDArray[Kind]) -> NDArray[Kind]:
-    """Return a view of `array`, (n,) or of more axes in any unit, that cannot be written; the array stays as it was.
+    """Return a view of `array`, (n,) or of more axes in any unit, that cannot be written; its own stays as it was.
 
     >>> frozen(np.zeros(3)).flags.writeable
     False
