@@ -60,7 +60,8 @@ def test_levels_are_round_inside_and_about_as_many_as_wanted(low: float, span: f
     levels = contour_levels(low, low + span, wanted)
     assert len(levels) <= wanted + 1
     assert len(levels) >= wanted / 2.5 - 1
-    assert ((levels >= low - 1e-9 * abs(low)) & (levels <= low + span + 1e-9 * abs(low + span))).all()
+    rounding = 1e-9 * max(abs(low), span)
+    assert ((levels >= low - rounding) & (levels <= low + span + rounding)).all()
     if len(levels) > 1:
         step = round_step(span / wanted)
         assert np.diff(levels) == pytest.approx(np.full(len(levels) - 1, step), rel=1e-6, abs=1e-9 * abs(low))
