@@ -161,7 +161,7 @@ def price_part(
     drains: int,
     area_m2: float,
 ) -> Price:
-    """Return the price at likely, low and high quantities; the whole disturbed area [m2] is restored."""
+    """Return the price at the likely quantities and its range; the whole disturbed area [m2] is restored."""
 
     def of(case: Case) -> Quantities:
         """Return the quantities of one case."""
@@ -179,7 +179,7 @@ def price_part(
             restored_m2={RESTORED: area_m2},
         )
 
-    return priced(of(account.likely), book, of(account.low), of(account.high))
+    return priced(of(account.likely), book, *(of(case) for case in account.spread))
 
 
 def unpriced_findings(price: Price) -> tuple[Finding, ...]:

@@ -181,8 +181,8 @@ class Wall:
 class Pit:
     """A pit about the structure at `end`: floor corners (4, 2) [m from the origin], floor elevation and depth [m].
 
-    The depth is that of the floor below the ground at its deepest corner; `bank_m3` is what the pit takes beyond
-    the trench [m3].
+    The depth is that of the floor below the ground at its deepest corner; `bank_m3` is what is dug where
+    the pit is deeper than the trench [m3]: each place counts once, for the deeper of both.
     """
 
     name: str

@@ -44,11 +44,10 @@ class Case:
 
 @dataclass(frozen=True, slots=True)
 class Account:
-    """The dig as it is likely, as little and as much as it may be, and how sure its volume is [m3]."""
+    """The dig as it is likely, the ends of what it may be, and how sure its volume is [m3]."""
 
     likely: Case
-    low: Case
-    high: Case
+    spread: tuple[Case, ...]
     sure: VolumeSigma
 
 
@@ -69,7 +68,6 @@ def account_of(file: SiteFile, ground: Ground, trench: Trench, pipe: Pipe) -> Ac
     zone = bedding_zone(trench, file.trench.bedding)
     taken = pipe.displaced_m3_per_m * trench.pipe_outside_m + trench.pit_floor_m3
     sure = volume_sigma(trench.cut.weights, ground.accuracy, abs(file.survey.common_error))
-    low, high = layer_range(layers, sure.total_m3, taken + zone)
     carrier = truck(file.soil.truck)
 
     def case(dug: tuple[Layer, ...]) -> Case:
@@ -77,7 +75,8 @@ def account_of(file: SiteFile, ground: Ground, trench: Trench, pipe: Pipe) -> Ac
         balance = spoil(dug, pipe_m3=taken, bedding_m3=zone, material=material)
         return Case(dug, balance, surplus_loads(balance, carrier))
 
-    return Account(likely=case(layers), low=case(low), high=case(high), sure=sure)
+    spread = tuple(case(dug) for dug in layer_range(layers, sure.total_m3, taken + zone))
+    return Account(likely=case(layers), spread=spread, sure=sure)
 
 
 def bedding_zone(trench: Trench, depth_m: float) -> float:

@@ -50,14 +50,16 @@ class Soil:
         return self.bank_density / self.loose_per_bank
 
     @property
-    def light(self) -> "Soil":
-        """The same soil where it swells least and most of it is used up again, for the low price."""
-        return replace(self, loose_per_bank=self.loose_low, compacted_per_bank=self.compacted_low)
+    def corners(self) -> tuple["Soil", ...]:
+        """The same soil at the ends of its ranges: it swells least or most, and shrinks most or least.
 
-    @property
-    def heavy(self) -> "Soil":
-        """The same soil where it swells most and least of it is used up again, for the high price."""
-        return replace(self, loose_per_bank=self.loose_high, compacted_per_bank=self.compacted_high)
+        Which end is the dear one hangs on the yard: soil that shrinks much leaves less to haul, and more to bring.
+        """
+        return tuple(
+            replace(self, loose_per_bank=loose, compacted_per_bank=compacted)
+            for loose in (self.loose_low, self.loose_high)
+            for compacted in (self.compacted_low, self.compacted_high)
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -133,12 +133,11 @@ def surplus_loads(balance: Spoil, carrier: Truck) -> Loads:
     return Loads(by_volume, count if by_weight else sum(loads.by_weight for loads in every))
 
 
-def layer_range(
-    layers: Sequence[Layer], sigma_m3: float, taken_m3: float
-) -> tuple[tuple[Layer, ...], tuple[Layer, ...]]:
-    """Return the layers at their least and greatest: the cut less and plus two `sigma_m3` [m3], soils at range.
+def layer_range(layers: Sequence[Layer], sigma_m3: float, taken_m3: float) -> tuple[tuple[Layer, ...], ...]:
+    """Return the layers at the ends of what may be: the cut with two `sigma_m3` [m3] less or more, soils at range.
 
-    What pipe, bedding and structures take, `taken_m3` [m3], is as in the likely case; the low cut is never less.
+    Each quantity is least and greatest at one of these eight. What pipe, bedding and structures take, `taken_m3`
+    [m3], is as in the likely case; the low cut is never less.
 
     Source: two standard deviations hold about 95 percent of normal errors; ranges from the soil table.
 
@@ -151,9 +150,10 @@ def layer_range(
     least = taken_m3 / cut if cut > _NOTHING_M3 else 1.0
     share = 2.0 * sigma_m3 / cut if cut > _NOTHING_M3 else 0.0
     less, more = max(1.0 - share, min(least, 1.0)), 1.0 + share
-    return (
-        tuple(Layer(part.name, part.bank_m3 * less, part.soil.light, part.reuse) for part in layers),
-        tuple(Layer(part.name, part.bank_m3 * more, part.soil.heavy, part.reuse) for part in layers),
+    return tuple(
+        tuple(Layer(part.name, part.bank_m3 * times, part.soil.corners[corner], part.reuse) for part in layers)
+        for times in (less, more)
+        for corner in range(4)
     )
 
 

@@ -28,7 +28,7 @@ def small_book(text: str) -> PriceBook:
 
 
 def whole(earth: float = 20.0, rock: float = 1.0, sigma: float = 0.5) -> list[Quantities]:
-    """Return middle, low and high quantities of a dig of `earth` and `rock` [m3] with `sigma` [m3]."""
+    """Return the middle quantities and those at the range's ends: `earth`, `rock` and `sigma` [m3]."""
     layers = [Layer("earth", earth, soil("common earth")), Layer("rock", rock, soil("rock"), reuse=False)]
     material = bedding("sand")
     found = []
@@ -63,8 +63,8 @@ def check_sums(price: Price) -> None:
 
 @given(some.floats(3.0, 900.0), some.floats(0.0, 50.0), some.floats(0.0, 2.0))
 def test_lines_sum_to_the_total_and_the_range_holds_it(earth: float, rock: float, sigma: float) -> None:
-    middle, low, high = whole(earth, rock, sigma)
-    price = priced(middle, BOOK, low, high)
+    middle, *ends = whole(earth, rock, sigma)
+    price = priced(middle, BOOK, *ends)
     check_sums(price)
     assert price.low <= price.total <= price.high
     assert price.per_metre == pytest.approx(price.total / (100.0 * FOOT))

@@ -6,6 +6,7 @@ Places are metres east and north of easting 500 and northing 800; elevations are
 import itertools
 import math
 from collections.abc import Sequence
+from itertools import product
 from typing import NamedTuple
 
 import numpy as np
@@ -301,11 +302,11 @@ class Spoil(NamedTuple):
     loads: int
 
 
-def spoil(bank: float, case: str) -> Spoil:
+def spoil(bank: float, swell: str = "usual", shrink: str = "usual") -> Spoil:
     """Topsoil goes back first, then clay; what is left is hauled in a mini dumper."""
     topsoil = TOPSOIL * AREA * bank / BANK
     earth = bank - topsoil
-    (loose_top, loose_earth), (fit_top, fit_earth) = SWELL[case], SHRINK[case]
+    (loose_top, loose_earth), (fit_top, fit_earth) = SWELL[swell], SHRINK[shrink]
     fill = bank - TAKEN
     used = (fill - topsoil * fit_top) / fit_earth
     assert 0.0 < used < earth  # all the topsoil goes back and some of the clay is left
@@ -318,7 +319,7 @@ def spoil(bank: float, case: str) -> Spoil:
 
 
 def test_spoil_and_loads(bent: Estimate) -> None:
-    dig, want = bent.dig, spoil(BANK, "usual")
+    dig, want = bent.dig, spoil(BANK)
     assert (dig.loose_m3, dig.backfill_m3) == (near(want.loose), near(want.fill))
     assert (dig.backfill_bank_m3, dig.imported_m3) == (near(want.fill_bank), 0.0)
     assert (dig.surplus_bank_m3, dig.surplus_loose_m3) == (near(want.surplus), near(want.surplus_loose))
@@ -365,7 +366,7 @@ def totals(case: Spoil) -> list[float]:
 
 
 def test_price_lines(bent: Estimate) -> None:
-    case = spoil(BANK, "usual")
+    case = spoil(BANK)
     found = {line.code: line for line in bent.price.lines}
     want = lines(case)
     assert set(found) == {*want, "percent.overhead", "percent.profit", "percent.tax"}
@@ -381,12 +382,11 @@ def test_price_lines(bent: Estimate) -> None:
 
 def test_price_and_its_range(bent: Estimate) -> None:
     price = bent.price
-    # Two sigma of the volume, that of single shots and the common one together, at the ends of the swell range.
-    two_sigma = 2.0 * math.hypot(sigma(), 0.02 * AREA)
-    usual, low, high = (
-        totals(spoil(bank, case))[-1]
-        for bank, case in ((BANK, "usual"), (BANK - two_sigma, "low"), (BANK + two_sigma, "high"))
-    )
+    # Two sigma of the volume (single shots and the common error together), both ends of swell and of shrinkage.
+    two_sigma, usual = 2.0 * math.hypot(sigma(), 0.02 * AREA), totals(spoil(BANK))[-1]
+    ends = product((BANK - two_sigma, BANK + two_sigma), ("low", "high"), ("low", "high"))
+    every = [totals(spoil(*end))[-1] for end in ends]
+    low, high = min(every), max(every)
     assert low < usual < high
     assert (price.total, price.low, price.high) == (near(usual), near(low), near(high))
     assert price.per_metre == near(usual / LENGTH)

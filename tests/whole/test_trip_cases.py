@@ -122,3 +122,10 @@ def test_walls_of_a_narrow_trench_and_a_lifted_pit_are_findings(tmp_path: Path) 
 def test_intervals_sum_at_any_spacing(interval: str, tmp_path: Path) -> None:
     answer = estimate(tmp_path, ("[price]", f'interval = "{interval}"\n[price]'))
     assert sum(one.bank_m3 for one in answer.dig.intervals) == pytest.approx(answer.dig.bank_m3, rel=1e-12)
+
+
+@pytest.mark.parametrize("kind", ["sand", "clay", "common earth"])
+def test_the_low_price_is_lower_than_the_likely_one(kind: str, tmp_path: Path) -> None:
+    """Where soil is short the cheap end shrinks least; where it is over, it swells least."""
+    answer = estimate(tmp_path, ("[trench]", f'[soil]\nkind = "{kind}"\n[trench]'))
+    assert answer.price.low < answer.price.total < answer.price.high
