@@ -151,7 +151,7 @@ def _outside(line: LaidLine, pits: Sequence[Pit]) -> tuple[float, float]:
 
 
 def pit_records(file: SiteFile, ground: Ground, trench: Trench) -> tuple[PitRecord, ...]:
-    """Return each pit with its floor, its depth at the deepest corner, and what is dug where it is deeper than the trench."""
+    """Return each pit: its floor, the depth at its deepest corner, what is dug where it is the deeper."""
     names = {"lower": file.lower.name, "upper": file.upper.name}
     return tuple(
         PitRecord(
