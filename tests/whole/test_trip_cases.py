@@ -92,13 +92,12 @@ def test_a_size_is_priced_however_it_is_written(size: str, tmp_path: Path) -> No
     assert rates["fittings.90 elbow 2 in"] == 7.0
 
 
-def test_what_only_the_high_case_needs_is_not_forgotten(tmp_path: Path) -> None:
+def test_what_only_one_end_of_the_range_needs_is_not_forgotten(tmp_path: Path) -> None:
+    """With little bedding the likely soil is short and nothing is hauled; what shrinks least leaves a surplus."""
     free = BOOK.replace('[haul]\nsurplus = { rate = 100, unit = "load" }\n', "")
-    soil = ("[trench]", '[soil]\nkind = "sand"\n[trench]')
-    priced = estimate(tmp_path, soil)
-    answer = estimate(tmp_path, soil, book=free)
-    haul = [line for line in priced.price.lines if line.code == "haul.surplus"]
-    assert bool(haul) or priced.price.high > priced.price.total
+    thin = ('bedding = "100 mm"', 'bedding = "40 mm"')
+    assert "haul.surplus" not in {line.code for line in estimate(tmp_path, thin).price.lines}
+    answer = estimate(tmp_path, thin, book=free)
     assert any("haul" in words for words in answer.price.unpriced)
     assert any(finding.code == "not priced" for finding in answer.findings)
 
