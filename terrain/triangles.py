@@ -69,7 +69,7 @@ def _delaunay(points: Floats, constraints: Longs | None) -> tuple[Indices, Indic
         if constraints is not None and len(constraints):
             work.insert_edges(np.ascontiguousarray(constraints, dtype=np.uint32))
         work.erase_super_triangle()
-    except Exception as broken:  # the library raises bare RuntimeErrors of several kinds
+    except (RuntimeError, ValueError) as broken:
         raise GeometryError(
             "triangulation", str(broken), "points without doubles and lines that do not cross"
         ) from broken
